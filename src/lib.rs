@@ -13,19 +13,19 @@
 //!
 //! [`source`] and [`finding`] hold the nouns shared by all, [`quantity`] and [`model`] the meaning without text.
 
+pub mod source;
+pub mod finding;
+pub mod load;
+pub mod quantity;
+pub mod model;
+pub mod parse;
+pub mod resolve;
+pub mod graph;
+pub mod walk;
+pub mod order;
 pub mod check;
+pub mod plan;
+pub mod render;
 pub mod edit;
 pub mod emit;
-pub mod finding;
-pub mod graph;
-pub mod load;
-pub mod model;
-pub mod order;
-pub mod parse;
-pub mod plan;
-pub mod quantity;
-pub mod render;
 pub mod report;
-pub mod resolve;
-pub mod source;
-pub mod walk;
