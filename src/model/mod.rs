@@ -1,1 +1,25 @@
-//! (not written yet)
+//! Meaning without text: what a knowledge base says once every name is resolved.
+//!
+//! In: nothing (nouns only). Out: the types that `resolve` fills and every later stage reads. A wrong
+//! reference cannot be represented: references are indexes made by `resolve`.
+//!
+//! A base without vehicles has one nameless vehicle, whose id is the empty text.
+
+mod index;
+mod procedure;
+mod step;
+mod tables;
+
+pub use index::{Ix, Set, Table};
+pub use procedure::{NO_FAULT, 
+    Cause, CauseIx, Confirm, Fix, Part, Procedure, ProcedureIx, Repair, RepairIx, Reviewed, Section, StepIx,
+    AfterRepair, Case, CaseReading, CaseCause,
+};
+pub use step::{
+    Changes, Check, CheckIx, Condition, FactKey, Kind, Measure, Outcome, Shared, Step, Way, Without,
+};
+pub use tables::{
+    Band, Base, Bay, Code, CodeIx, Equipment, EquipmentIx, Hazard, HazardIx, Limits, Place, Range, Setup, SetupIx,
+    Shop, Signal, Spec, SpecEntry, SpecIx, System, SystemIx, Take, Term, TermIx, Vehicle, VehicleIx, WorkedOut,
+    InstrumentRange,
+};

@@ -1,0 +1,104 @@
+//! A knowledge base in a folder.
+//!
+//! In: the folder. Out: its files. Only plain files inside the folder are read: a link, a pipe or a device
+//! is refused, so that nothing outside the folder can reach a page and nothing can block the run.
+#![allow(clippy::disallowed_methods, reason = "this is the reader")]
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use super::{Files, LARGEST_FILE, Refusal};
+
+/// A folder on disk.
+#[derive(Clone, Debug)]
+pub struct Disk {
+    root: PathBuf,
+}
+
+impl Disk {
+    /// The folder is not touched until [`Files::list`].
+    pub fn new(root: impl Into<PathBuf>) -> Self {
+        Self { root: root.into() }
+    }
+
+    /// The folder.
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    fn open(&self, path: &str) -> Result<std::fs::File, Refusal> {
+        let full = self.root.join(path);
+        let about = std::fs::symlink_metadata(&full).map_err(|e| cannot_read(&e))?;
+        if about.is_symlink() {
+            return Err(Refusal::new(
+                "expected a file, found a link to another place",
+                "copy the file into the knowledge base",
+            ));
+        }
+        if !about.is_file() {
+            return Err(Refusal::new(
+                "expected a file, found a pipe or a device",
+                "take it out of the knowledge base",
+            ));
+        }
+        if about.len() > LARGEST_FILE {
+            return Err(Refusal::new(
+                format!("the file has {} MB: at most 8 MiB are read", about.len() / 1_000_000),
+                "split it into several files",
+            ));
+        }
+        std::fs::File::open(&full).map_err(|e| cannot_read(&e))
+    }
+}
+
+fn cannot_read(error: &std::io::Error) -> Refusal {
+    let why = match error.kind() {
+        std::io::ErrorKind::PermissionDenied => "you have no permission to read it",
+        std::io::ErrorKind::NotFound => "it is gone",
+        _ => return Refusal::new(format!("the file cannot be read: {error}"), "check the disk"),
+    };
+    Refusal::new(format!("the file cannot be read: {why}"), "give it back, or take it out of the folder")
+}
+
+impl Files for Disk {
+    fn list(&self) -> Result<Vec<String>, String> {
+        let shown = self.root.display();
+        let about = std::fs::metadata(&self.root).map_err(|e| match e.kind() {
+            std::io::ErrorKind::NotFound => format!("there is no folder `{shown}`"),
+            _ => format!("the folder `{shown}` cannot be read: {e}"),
+        })?;
+        if !about.is_dir() {
+            return Err(format!("expected a folder, found the file `{shown}`"));
+        }
+        let mut paths = Vec::new();
+        let walk = walkdir::WalkDir::new(&self.root).follow_root_links(true).max_depth(32).sort_by_file_name();
+        let entries = walk.into_iter().filter_entry(|e| e.depth() == 0 || !is_hidden(e));
+        for entry in entries {
+            let entry = entry.map_err(|e| format!("the folder `{shown}` cannot be read: {e}"))?;
+            if entry.file_type().is_dir() {
+                continue;
+            }
+            let below = entry.path().strip_prefix(&self.root).unwrap_or(entry.path());
+            // A name that is not Unicode can be no id; it is shown with the replacement sign and refused when read.
+            let parts: Vec<_> = below.components().map(|c| c.as_os_str().to_string_lossy()).collect();
+            paths.push(parts.join("/"));
+        }
+        Ok(paths)
+    }
+
+    fn read(&self, path: &str) -> Result<Vec<u8>, Refusal> {
+        let file = self.open(path)?;
+        let mut bytes = Vec::new();
+        // A file that grows while it is read still stops at the limit.
+        file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|e| cannot_read(&e))?;
+        Ok(bytes)
+    }
+
+    fn probe(&self, path: &str) -> Result<(), Refusal> {
+        self.open(path).map(|_| ())
+    }
+}
+
+fn is_hidden(entry: &walkdir::DirEntry) -> bool {
+    entry.file_name().to_string_lossy().starts_with('.')
+}

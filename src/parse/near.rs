@@ -1,0 +1,31 @@
+//! "Did you mean ...?"
+//!
+//! In: a name that is not there and those that are. Out: the nearest, if it is near enough that guessing is kind.
+
+/// The nearest candidate: at most one edit for each three letters (swapped neighbours count as one). Ties
+/// go to the first in alphabetical order, so that the answer never depends on the order of the table.
+pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let typed = name.to_lowercase();
+    let limit = (typed.chars().count().div_ceil(3)).min(4);
+    candidates
+        .into_iter()
+        .filter(|c| c.len().abs_diff(typed.len()) <= limit * 4)
+        .map(|c| (strsim::osa_distance(&typed, &c.to_lowercase()), c))
+        .filter(|(distance, c)| *distance <= limit && *distance < c.chars().count())
+        .min()
+        .map(|(_, c)| c)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn near_enough_is_kind() {
+        let ids = ["multimeter", "oscilloscope", "jack"];
+        assert_eq!(nearest("multimetre", ids), Some("multimeter"));
+        assert_eq!(nearest("Oscilloscope", ids), Some("oscilloscope"));
+        assert_eq!(nearest("lamp", ids), None);
+        assert_eq!(nearest("", ids), None);
+    }
+}

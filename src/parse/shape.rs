@@ -1,0 +1,218 @@
+//! Does a tree have the shape that the table of keys asks for?
+//!
+//! In: a YAML tree and the [`Keys`] of its kind. Out: findings `unknown-key` and `bad-value`, each at the
+//! smallest wrong place. What has the wrong shape is told here and skipped by every later stage.
+
+use super::keys::{ALL, Key, Keys, Shape};
+use super::yaml::{Entry, Kind, Node};
+use crate::finding::{Finding, Level};
+use crate::parse::near::nearest;
+use crate::source::Span;
+
+/// Checks a row against its keys. `owner` is where the row's own key stands: a missing key is told there.
+pub fn check(node: &Node, keys: &Keys, owner: Span, out: &mut Vec<Finding>) {
+    row(node, keys, owner, out);
+}
+
+/// Checks a whole table of rows by id.
+pub fn check_rows(node: &Node, noun: &str, keys: &'static Keys, owner: Span, out: &mut Vec<Finding>) {
+    rows(node, noun, true, &mut |entry, out| row(&entry.value, keys, entry.key.span, out), owner, out);
+}
+
+/// A `bad-value` finding.
+pub fn bad_value(span: Span, message: impl Into<String>) -> Finding {
+    Finding::new("bad-value", Level::Error, span, message)
+}
+
+fn row(node: &Node, keys: &Keys, owner: Span, out: &mut Vec<Finding>) {
+    let Kind::Map(entries) = &node.kind else {
+        if !matches!(node.kind, Kind::Empty) {
+            out.push(expected(node, &format!("the keys of {}", keys.of)).help(format!("keys of {}: {}", keys.of, list(keys))));
+        }
+        return;
+    };
+    for entry in entries {
+        match keys.get(&entry.key.value) {
+            Some(key) => value(&entry.value, &key.shape, key.name, entry.key.span, out),
+            None => out.push(unknown(entry, keys)),
+        }
+    }
+    for key in keys.keys.iter().filter(|k| k.required) {
+        if !entries.iter().any(|e| e.key.value == key.name) {
+            out.push(
+                bad_value(owner, format!("{} needs `{}`", keys.of, key.name))
+                    .help(format!("add `{}:` ({})", key.name, key.doc)),
+            );
+        }
+    }
+}
+
+fn list(keys: &Keys) -> String {
+    keys.keys.iter().map(|k| k.name).collect::<Vec<_>>().join(", ")
+}
+
+fn unknown(entry: &Entry, keys: &Keys) -> Finding {
+    let name = entry.key.value.as_str();
+    let finding =
+        |message: String| Finding::new("unknown-key", Level::Error, entry.key.span, message);
+    if let Some(near) = nearest(name, keys.keys.iter().map(|k| k.name)) {
+        return finding(format!("`{name}` is no key of {}", keys.of))
+            .help(format!("did you mean `{near}`?"))
+            .mend(format!("write `{near}`"), entry.key.span, near);
+    }
+    let elsewhere: Vec<&str> = ALL.iter().filter(|k| k.get(name).is_some()).map(|k| k.of).collect();
+    let message = match elsewhere.as_slice() {
+        [] => format!("`{name}` is no key of {}", keys.of),
+        [one] => format!("`{name}` is a key of {one}, not of {}", keys.of),
+        [first, ..] => format!("`{name}` is a key of {first}, for example, not of {}", keys.of),
+    };
+    finding(message).help(format!("keys of {}: {}", keys.of, list(keys)))
+}
+
+fn value(node: &Node, shape: &Shape, key: &str, owner: Span, out: &mut Vec<Finding>) {
+    if matches!(node.kind, Kind::Empty) {
+        return; // the YAML reader has told "nothing stands after"
+    }
+    match shape {
+        Shape::Text | Shape::Word => {
+            if node.as_text().is_none() {
+                out.push(expected(node, &format!("one text for `{key}`")));
+            }
+        }
+        Shape::Number | Shape::Whole => number(node, key, matches!(shape, Shape::Whole), out),
+        Shape::OneOf(words) => match node.as_text() {
+            None => out.push(expected(node, &format!("one word for `{key}`"))),
+            Some(text) if !words.contains(&text) => out.push(not_one_of(node, text, words, key)),
+            Some(_) => {}
+        },
+        Shape::List(item) => {
+            for one in node.as_list() {
+                value(one, item, key, owner, out);
+            }
+        }
+        Shape::Row(keys) => row(node, keys, owner, out),
+        Shape::Rows(noun, inner) | Shape::Named(noun, inner) => {
+            let ids = matches!(shape, Shape::Rows(..));
+            rows(node, noun, ids, &mut |e, out| value(&e.value, inner, &e.key.value, e.key.span, out), owner, out);
+        }
+        Shape::TextOr(other) => {
+            if node.as_text().is_none() {
+                value(node, other, key, owner, out);
+            }
+        }
+    }
+}
+
+fn rows(
+    node: &Node,
+    noun: &str,
+    ids: bool,
+    each: &mut dyn FnMut(&Entry, &mut Vec<Finding>),
+    owner: Span,
+    out: &mut Vec<Finding>,
+) {
+    match &node.kind {
+        Kind::Empty => {}
+        Kind::Map(entries) => {
+            if entries.is_empty() {
+                out.push(bad_value(owner, format!("no {noun} stands here")).help(format!("add a {noun}")));
+            }
+            for entry in entries {
+                if ids && !is_id(&entry.key.value) {
+                    out.push(bad_id(entry.key.span, noun, &entry.key.value));
+                } else if ids && matches!(entry.value.kind, Kind::Scalar(_)) && ALL.iter().any(|k| k.get(&entry.key.value).is_some()) {
+                    out.push(too_shallow(entry, noun, entries));
+                    continue;
+                }
+                each(entry, out);
+            }
+        }
+        _ => out.push(expected(node, &format!("a {noun} on each line, as `NAME: ...`"))),
+    }
+}
+
+/// `then:` one level too shallow stands beside the row it belongs to.
+fn too_shallow(entry: &Entry, noun: &str, entries: &[Entry]) -> Finding {
+    let name = &entry.key.value;
+    let before = entries
+        .iter()
+        .take_while(|e| e.key.span != entry.key.span)
+        .filter(|e| matches!(e.value.kind, Kind::Map(_)))
+        .last();
+    let finding = |message: String| Finding::new("bad-front-matter", Level::Error, entry.key.span, message);
+    match before {
+        Some(owner) => finding(format!("`{name}` stands beside {noun} `{}`", owner.key.value))
+            .label(owner.key.span, format!("this {noun}"))
+            .help(format!("indent `{name}` to belong to `{}`", owner.key.value)),
+        None => finding(format!("expected the keys of {noun} `{name}`, found a text"))
+            .help(format!("if `{name}` is a key, indent it below the {noun} it belongs to")),
+    }
+}
+
+/// Whether a text is an id: `a-z 0-9 -`, starting with a letter or digit.
+pub fn is_id(text: &str) -> bool {
+    !text.starts_with('-')
+        && !text.is_empty()
+        && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+}
+
+/// The finding for a name that is no id.
+pub fn bad_id(span: Span, noun: &str, text: &str) -> Finding {
+    let mut better: String = text
+        .to_lowercase()
+        .chars()
+        .map(|c| if c.is_ascii_lowercase() || c.is_ascii_digit() { c } else { '-' })
+        .collect();
+    while better.contains("--") {
+        better = better.replace("--", "-");
+    }
+    let better = better.trim_matches('-');
+    let finding = bad_value(span, format!("`{text}` can't name a {noun}: expected small letters a-z, digits and -"));
+    if better.is_empty() { finding } else { finding.help(format!("write `{better}`")) }
+}
+
+fn number(node: &Node, key: &str, whole: bool, out: &mut Vec<Finding>) {
+    let Some(text) = node.as_text() else {
+        out.push(expected(node, &format!("one number for `{key}`")));
+        return;
+    };
+    let kind = if whole { "a whole number" } else { "a number" };
+    match super::amount::number(text) {
+        Err(problem) => out.push(super::problem_finding(node.span, node.is_plain(), &problem)),
+        Ok(n) if n < crate::quantity::Rational::from_integer(0.into()) => {
+            out.push(bad_value(node.span, format!("expected {kind} that is not negative for `{key}`, found `{text}`")));
+        }
+        Ok(n) if whole && (!n.is_integer() || text.len() > 9) => {
+            out.push(bad_value(node.span, format!("expected {kind} for `{key}`, found `{text}`")));
+        }
+        Ok(_) => {}
+    }
+}
+
+fn not_one_of(node: &Node, text: &str, words: &[&str], key: &str) -> Finding {
+    let choices = words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", ");
+    let finding = bad_value(node.span, format!("expected {choices} for `{key}`, found `{text}`"));
+    match nearest(text, words.iter().copied()) {
+        Some(near) => finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), node.span, near),
+        None => finding,
+    }
+}
+
+fn expected(node: &Node, what: &str) -> Finding {
+    let found = match &node.kind {
+        Kind::Scalar(_) => "a text",
+        Kind::Map(_) => "keys below it",
+        Kind::List(_) => "a list",
+        Kind::Empty => "nothing",
+    };
+    let span = match &node.kind {
+        Kind::Map(entries) => entries.first().map_or(node.span, |e| e.key.span),
+        _ => node.span,
+    };
+    bad_value(span, format!("expected {what}, found {found}"))
+}
+
+/// Names of keys that a row of `keys` may hold, for completion.
+pub fn names(keys: &'static Keys) -> impl Iterator<Item = &'static Key> {
+    keys.keys.iter()
+}
