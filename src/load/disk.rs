@@ -36,10 +36,7 @@ impl Disk {
             ));
         }
         if !about.is_file() {
-            return Err(Refusal::new(
-                "expected a file, found a pipe or a device",
-                "take it out of the knowledge base",
-            ));
+            return Err(Refusal::new("expected a file, found a pipe or a device", "take it out of the knowledge base"));
         }
         if about.len() > LARGEST_FILE {
             return Err(Refusal::new(

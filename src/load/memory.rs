@@ -41,10 +41,7 @@ impl Files for Memory {
     }
 
     fn read(&self, path: &str) -> Result<Vec<u8>, Refusal> {
-        self.files
-            .get(path)
-            .cloned()
-            .ok_or_else(|| Refusal::new("the file cannot be read: it is gone", "give it back"))
+        self.files.get(path).cloned().ok_or_else(|| Refusal::new("the file cannot be read: it is gone", "give it back"))
     }
 }
 

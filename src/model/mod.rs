@@ -11,15 +11,13 @@ mod step;
 mod tables;
 
 pub use index::{Ix, Set, Table};
-pub use procedure::{NO_FAULT, 
-    Cause, CauseIx, Confirm, Fix, Part, Procedure, ProcedureIx, Repair, RepairIx, Reviewed, Section, StepIx,
-    AfterRepair, Case, CaseReading, CaseCause,
+pub use procedure::{
+    AfterRepair, Case, CaseCause, CaseReading, Cause, CauseIx, Confirm, Fix, NO_FAULT, Part, Procedure, ProcedureIx,
+    Repair, RepairIx, Reviewed, Section, StepIx,
 };
-pub use step::{
-    Changes, Check, CheckIx, Condition, FactKey, Kind, Measure, Outcome, Shared, Step, Way, Without,
-};
+pub use step::{Changes, Check, CheckIx, Condition, FactKey, Kind, Measure, Outcome, Shared, Step, Way, Without};
 pub use tables::{
-    Band, Base, Bay, Code, CodeIx, Equipment, EquipmentIx, Hazard, HazardIx, Limits, Place, Range, Setup, SetupIx,
-    Shop, Signal, Spec, SpecEntry, SpecIx, System, SystemIx, Take, Term, TermIx, Vehicle, VehicleIx, WorkedOut,
-    InstrumentRange,
+    Band, Base, Bay, Code, CodeIx, Equipment, EquipmentIx, Hazard, HazardIx, InstrumentRange, Limits, Place, Range,
+    Setup, SetupIx, Shop, Signal, Spec, SpecEntry, SpecIx, System, SystemIx, Take, Term, TermIx, Vehicle, VehicleIx,
+    WorkedOut,
 };

@@ -79,11 +79,12 @@ const UNDO: Key = key("undo", Shape::Text, "what must be put back");
 const RECORD: Key = key("record", TEXTS, "fields to fill in for the write-up");
 const FIGURE: Key = key("figure", Shape::Word, "a picture under figures/");
 const CHANGES: Key = key("changes", WORDS, "readings that must be taken again afterwards; `all` for every one");
-const MEASURE: Key =
-    key("measure", Shape::TextOr(&Shape::Row(&INLINE)), "take a reading: a spec, or a quantity used only here");
+const MEASURE: Key = key("measure", Shape::TextOr(&INLINE_ROW), "take a reading: a spec, or a quantity used only here");
 const OBSERVE: Key = key("observe", Shape::Text, "look, listen, feel, ask, read a display");
 const DO: Key = key("do", Shape::Text, "an action without a result");
-const CONFIRM: Key = key("confirm", Shape::List(&Shape::Row(&CONFIRMS)), "a step and the result that must be seen");
+const CONFIRM: Key = key("confirm", Shape::List(&CONFIRM_ROW), "a step and the result that must be seen");
+static INLINE_ROW: Shape = Shape::Row(&INLINE);
+static CONFIRM_ROW: Shape = Shape::Row(&CONFIRMS);
 const CODES_CLEAR: Key = key("codes", Shape::OneOf(&["clear"]), "`clear`: clear the fault codes");
 const TRIPS: Key = key("trips", Shape::Whole, "trips to drive");
 const QUANTITY: Key = required("quantity", Shape::Word, "what is measured");
@@ -161,8 +162,7 @@ pub static STEP: Keys = Keys {
 };
 
 /// A reading used only in one step.
-pub static INLINE: Keys =
-    Keys { of: "a reading", keys: &[QUANTITY, AT, WHEN, key("source", Shape::Text, SOURCE)] };
+pub static INLINE: Keys = Keys { of: "a reading", keys: &[QUANTITY, AT, WHEN, key("source", Shape::Text, SOURCE)] };
 
 /// A result of a step.
 pub static RESULT: Keys = Keys {
@@ -299,8 +299,7 @@ pub static SHOP: Keys = Keys {
 pub static BAY: Keys = Keys { of: "a bay", keys: &[TITLE, key("has", WORDS, "the equipment at hand there")] };
 
 /// A vehicle.
-pub static VEHICLE: Keys =
-    Keys { of: "a vehicle", keys: &[TITLE, key("groups", WORDS, "the groups it belongs to")] };
+pub static VEHICLE: Keys = Keys { of: "a vehicle", keys: &[TITLE, key("groups", WORDS, "the groups it belongs to")] };
 
 /// A fault code.
 pub static CODE: Keys = Keys {
@@ -316,11 +315,7 @@ pub static CODE: Keys = Keys {
 /// An instrument.
 pub static EQUIPMENT: Keys = Keys {
     of: "an instrument",
-    keys: &[
-        TITLE,
-        key("measures", Shape::Named("quantity", &Shape::Row(&MEASURES)), "what it measures"),
-        HAZARDS,
-    ],
+    keys: &[TITLE, key("measures", Shape::Named("quantity", &Shape::Row(&MEASURES)), "what it measures"), HAZARDS],
 };
 
 /// What an instrument can do for one quantity.
@@ -351,11 +346,10 @@ pub static HAZARD: Keys = Keys {
 };
 
 /// A term.
-pub static TERM: Keys =
-    Keys { of: "a term", keys: &[TITLE, ALSO, key("means", Shape::Text, "what it means")] };
+pub static TERM: Keys = Keys { of: "a term", keys: &[TITLE, ALSO, key("means", Shape::Text, "what it means")] };
 
 /// Every kind of row, for "that key belongs to ...".
 pub static ALL: [&Keys; 20] = [
-    &PROCEDURE, &CAUSE, &STEP, &RESULT, &AFTER, &REVIEWED, &CHECK, &REPAIR, &SYSTEM, &SPEC, &CASE, &SHOP, &BAY, &VEHICLE,
-    &CODE, &EQUIPMENT, &MEASURES, &SETUPS, &HAZARD, &TERM,
+    &PROCEDURE, &CAUSE, &STEP, &RESULT, &AFTER, &REVIEWED, &CHECK, &REPAIR, &SYSTEM, &SPEC, &CASE, &SHOP, &BAY,
+    &VEHICLE, &CODE, &EQUIPMENT, &MEASURES, &SETUPS, &HAZARD, &TERM,
 ];
