@@ -1,10 +1,124 @@
-//! What one procedure names, for rules that look across files.
+//! What one procedure names, for rules that look across files and for the pages of the site.
 //!
 //! In: a procedure. Out: its [`Digest`]: small, so that a base of ten thousand fits.
+
+use crate::model::{
+    Check, Code, CodeIx, Equipment, Fix, Hazard, Procedure, ProcedureIx, Repair, Set, Setup, Spec, SystemIx, Vehicle,
+    Way,
+};
+use crate::source::FileId;
+
+/// A cause in a few words.
+#[derive(Clone, Debug)]
+pub struct CauseDigest {
+    /// Its id.
+    pub id: String,
+    /// Its title.
+    pub title: String,
+    /// Other words for it and the part's name and number, for search.
+    pub also: Vec<String>,
+}
 
 /// What one procedure names.
 #[derive(Clone, Debug, Default)]
 pub struct Digest {
     /// The procedure's id.
     pub id: String,
+    /// Its index in the base.
+    pub ix: Option<ProcedureIx>,
+    /// Title.
+    pub title: String,
+    /// The complaint.
+    pub complaint: String,
+    /// The customer's words.
+    pub also: Vec<String>,
+    /// Fault codes, in written order.
+    pub codes: Vec<CodeIx>,
+    /// Vehicles it applies to.
+    pub applies: Set<Vehicle>,
+    /// The system.
+    pub system: Option<SystemIx>,
+    /// The causes, in written order.
+    pub causes: Vec<CauseDigest>,
+    /// Each step's id and title, in written order.
+    pub steps: Vec<(String, String)>,
+    /// Codes it names, as a set.
+    pub code_set: Set<Code>,
+    /// Specs that its steps measure.
+    pub specs: Set<Spec>,
+    /// Shared checks that its steps use.
+    pub checks: Set<Check>,
+    /// Shared repairs that its causes name.
+    pub repairs: Set<Repair>,
+    /// Equipment in any alternative of any step.
+    pub equipment: Set<Equipment>,
+    /// Setups that its steps name.
+    pub setups: Set<Setup>,
+    /// Hazards that it or its steps name.
+    pub hazards: Set<Hazard>,
+    /// Procedures that its results jump to.
+    pub jumps: Set<FileId>,
+    /// Who reviewed it and when, as written.
+    pub reviewed: Option<(String, String)>,
+}
+
+impl Digest {
+    /// The digest of a procedure.
+    pub fn of(procedure: &Procedure) -> Self {
+        let shared = || procedure.steps.iter().map(|(_, _, step)| &step.shared);
+        let ways = procedure.steps.iter().flat_map(|(_, _, step)| {
+            step.results.iter().map(|r| &r.way).chain(step.without.iter().map(|w| &w.way)).collect::<Vec<_>>()
+        });
+        Self {
+            id: procedure.id.clone(),
+            ix: Some(procedure.ix),
+            title: procedure.title.clone(),
+            complaint: procedure.complaint.value.clone(),
+            also: procedure.also.clone(),
+            codes: procedure.codes.iter().map(|c| c.value).collect(),
+            applies: procedure.applies.clone(),
+            system: procedure.system.as_ref().map(|s| s.value),
+            causes: procedure.causes.iter().map(|(_, id, cause)| cause_digest(id, cause)).collect(),
+            steps: procedure.steps.iter().map(|(_, id, step)| (id.to_owned(), step.title.clone())).collect(),
+            code_set: procedure.codes.iter().map(|c| c.value).collect(),
+            specs: procedure
+                .steps
+                .iter()
+                .filter_map(|(_, _, step)| Some(step.measure()?.spec.as_ref()?.value))
+                .collect(),
+            checks: procedure.steps.iter().filter_map(|(_, _, step)| Some(step.check.as_ref()?.value)).collect(),
+            repairs: procedure
+                .causes
+                .iter()
+                .filter_map(|(_, _, cause)| match cause.fix.as_ref()?.value {
+                    Fix::Repair(repair) => Some(repair),
+                    Fix::Heading(_) => None,
+                })
+                .collect(),
+            equipment: shared().flat_map(|s| s.with.iter().flat_map(|w| w.value.iter().copied())).collect(),
+            setups: shared().flat_map(|s| s.setup.iter().map(|x| x.value)).collect(),
+            hazards: procedure
+                .hazards
+                .iter()
+                .map(|h| h.value)
+                .chain(shared().flat_map(|s| s.hazards.iter().map(|h| h.value)))
+                .collect(),
+            jumps: ways
+                .filter_map(|way| match way {
+                    Way::Jump(to) => Some(*to),
+                    _ => None,
+                })
+                .collect(),
+            reviewed: procedure.reviewed.as_ref().map(|r| (r.by.clone(), r.on.clone())),
+        }
+    }
+}
+
+fn cause_digest(id: &str, cause: &crate::model::Cause) -> CauseDigest {
+    let part = cause.part.iter().flat_map(|p| p.name.iter().chain(&p.number));
+    CauseDigest {
+        id: id.to_owned(),
+        title: cause.title.clone(),
+        also: cause.also.iter().chain(part).cloned().collect(),
+    }
 }

@@ -4,4 +4,4 @@
 
 mod digest;
 
-pub use digest::Digest;
+pub use digest::{CauseDigest, Digest};
