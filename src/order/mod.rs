@@ -1,1 +1,16 @@
-//! (not written yet)
+//! In: causes with their odds, tests with their minutes and outcomes. Out: the best order, what it costs, how far it
+//! isolates, whether testing pays at all, and what solved cases say about the odds.
+//!
+//! 1. [`problem`] states the question without names: a [`problem::Problem`]
+//! 2. [`space`] makes it small and says which states lead to which
+//! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one
+//! 4. [`best`] puts them together: a [`best::Best`] with its [`tree::Tree`]
+
+pub mod problem;
+pub mod tree;
+pub mod space;
+pub mod bound;
+pub mod guess;
+pub mod search;
+pub mod dense;
+pub mod best;

@@ -1,0 +1,159 @@
+//! In: a [`Space`]. Out: the least minutes from a state, by branch and bound that remembers every state it met.
+
+use crate::order::bound::Bound;
+use crate::order::space::{Move, Options, Space, State};
+use rustc_hash::FxHashMap;
+
+/// The most states to remember: about 100 MB.
+const STATES: usize = 1_200_000;
+
+/// What is known of a state: its value, or a bound, in mass.
+#[derive(Clone, Copy, Debug)]
+struct Known {
+    value: f64,
+    exact: bool,
+}
+
+/// A search that can be stopped.
+#[derive(Debug)]
+pub struct Search<'a> {
+    space: &'a Space,
+    known: FxHashMap<State, Known>,
+    work: u64,
+    /// Unknown because the allowance of work ran out.
+    pub stopped: bool,
+}
+
+/// A way on with what it costs at least.
+struct Choice {
+    go: Move,
+    /// Bounds of the states behind, factors included.
+    behind: Vec<f64>,
+    least: f64,
+}
+
+impl<'a> Search<'a> {
+    /// A search that may look at about `work` pairs of a state and a step.
+    pub fn new(space: &'a Space, work: u64) -> Self {
+        Search { space, known: FxHashMap::default(), work, stopped: false }
+    }
+
+    /// The value of the state if it is below the limit; else a bound that is not below it (or any bound, when stopped).
+    pub fn solve(&mut self, state: State, limit: f64) -> f64 {
+        if state.left.is_power_of_two() || state.left == 0 {
+            return 0.0;
+        }
+        let mut floor = 0.0;
+        if let Some(known) = self.known.get(&state) {
+            if known.exact || known.value >= limit {
+                return known.value;
+            }
+            floor = known.value;
+        }
+        if self.work == 0 || self.known.len() >= STATES {
+            self.stopped = true;
+        }
+        if self.stopped {
+            return floor;
+        }
+        let moves = match self.space.options(state) {
+            Options::Leaf => return self.learn(state, 0.0, true),
+            Options::Dead => return self.learn(state, f64::INFINITY, true),
+            Options::Moves(moves) => moves,
+        };
+        self.work = self.work.saturating_sub(moves.len() as u64);
+        let bound = Bound::new(self.space, state, &moves);
+        if bound.value >= limit {
+            return self.learn(state, bound.value, false);
+        }
+        let choices = self.choices(state, &bound, &moves);
+        let (mut best, mut lowest) = (limit, f64::INFINITY);
+        for choice in choices {
+            if choice.least >= best {
+                lowest = lowest.min(choice.least);
+                break;
+            }
+            let value = self.follow(&choice, best);
+            lowest = lowest.min(value);
+            if self.stopped {
+                return floor.max(bound.value);
+            }
+            best = best.min(value);
+        }
+        let exact = best < limit;
+        self.learn(state, if exact { best } else { lowest.max(bound.value).max(floor) }, exact)
+    }
+
+    /// The value of a choice if it is below the limit; else a bound that is not below it.
+    fn follow(&mut self, choice: &Choice, limit: f64) -> f64 {
+        let mut sum = choice.least;
+        let mut order: Vec<usize> = (0..choice.behind.len()).collect();
+        order.sort_by_key(|&index| choice.go.next[index].1.left.count_ones());
+        for index in order {
+            let (_, state, factor) = choice.go.next[index];
+            if factor <= 0.0 {
+                continue;
+            }
+            let rest = sum - choice.behind[index];
+            let value = self.solve(state, (limit - rest) / factor) * factor;
+            sum = rest + value.max(choice.behind[index]);
+            if sum >= limit || self.stopped {
+                break;
+            }
+        }
+        sum
+    }
+
+    /// The best bound known for a state.
+    pub fn floor(&self, state: State) -> f64 {
+        let known = self.known.get(&state).map_or(0.0, |known| known.value);
+        let Options::Moves(moves) = self.space.options(state) else { return known };
+        let bound = Bound::new(self.space, state, &moves);
+        let ahead = self.choices(state, &bound, &moves).first().map_or(0.0, |choice| choice.least);
+        known.max(bound.value).max(ahead)
+    }
+
+    fn choices(&self, state: State, bound: &Bound, moves: &[usize]) -> Vec<Choice> {
+        let mass = self.space.mass(state);
+        let mut choices: Vec<Choice> = Vec::with_capacity(moves.len());
+        for &step in moves {
+            let go = self.space.go(state, step);
+            let part = &self.space.steps[step];
+            let share = part.shared.then_some(part.share.as_slice());
+            let behind: Vec<f64> = go
+                .next
+                .iter()
+                .map(|(_, state, factor)| {
+                    let known = self.known.get(state).map_or(0.0, |known| known.value * factor);
+                    known.max(bound.within(state.left, share))
+                })
+                .collect();
+            let toll = go.minutes * mass;
+            let least = toll + behind.iter().sum::<f64>();
+            choices.push(Choice { go, behind, least });
+        }
+        choices.sort_by(|a, b| a.least.total_cmp(&b.least).then(a.go.step.cmp(&b.go.step)));
+        choices
+    }
+
+    fn learn(&mut self, state: State, value: f64, exact: bool) -> f64 {
+        self.known.insert(state, Known { value, exact });
+        value
+    }
+
+    /// The step that attains the value of a state whose value is known.
+    pub fn choose(&mut self, state: State) -> Option<usize> {
+        let Options::Moves(moves) = self.space.options(state) else { return None };
+        let bound = Bound::new(self.space, state, &moves);
+        let mut best = (f64::INFINITY, None);
+        for choice in self.choices(state, &bound, &moves) {
+            if choice.least < best.0 {
+                let value = self.follow(&choice, best.0);
+                if value < best.0 {
+                    best = (value, Some(choice.go.step));
+                }
+            }
+        }
+        best.1
+    }
+}

@@ -1,0 +1,115 @@
+//! In: a [`Problem`] and a [`Tree`] of tests for it. Out: its [`Figures`]: minutes, minutes per cause, groups, isolation.
+
+use crate::order::problem::{Problem, Set, enter, members};
+
+/// An order of work that depends on what is seen on the way.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Tree {
+    /// Nothing more can be ruled out: these causes are left.
+    Stop(Set),
+    /// A `do` step, then on.
+    Do(usize, Box<Tree>),
+    /// A test, and the way on from each outcome that has odds (by its position in the test).
+    Ask(usize, Vec<(usize, Tree)>),
+}
+
+/// What an order of work costs and how far it isolates.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Figures {
+    /// Expected minutes.
+    pub minutes: f64,
+    /// Expected minutes if the fault is this cause, by position.
+    pub per_cause: Vec<f64>,
+    /// The groups in which causes end, each once, by their first members.
+    pub groups: Vec<Set>,
+    /// The odds that the fault ends in a group of at most 1, 2, 3 causes.
+    pub isolation: [f64; 3],
+}
+
+impl Tree {
+    /// Adds up what the tree costs, from the definition: each cause walks down, taking each outcome that leaves it with
+    /// equal odds.
+    pub fn figures(&self, problem: &Problem) -> Figures {
+        let count = problem.weights.len();
+        let mut walk =
+            Walk { problem, odds: problem.odds(), per_cause: vec![0.0; count], groups: Vec::new(), isolation: [0.0; 3] };
+        walk.down(self, &vec![1.0; count], 0);
+        let minutes = walk.odds.iter().zip(&walk.per_cause).map(|(odds, minutes)| odds * minutes).sum();
+        walk.groups.sort_by_key(|group| group.reverse_bits());
+        walk.groups.reverse();
+        walk.groups.dedup();
+        Figures { minutes, per_cause: walk.per_cause, groups: walk.groups, isolation: walk.isolation }
+    }
+
+    /// The steps of the tree, in the order in which they are first met, outcome by outcome.
+    pub fn steps(&self) -> Vec<usize> {
+        let mut found = Vec::new();
+        self.collect(&mut found);
+        found
+    }
+
+    fn collect(&self, found: &mut Vec<usize>) {
+        let (step, next): (usize, Vec<&Tree>) = match self {
+            Tree::Stop(_) => return,
+            Tree::Do(step, then) => (*step, vec![then]),
+            Tree::Ask(step, results) => (*step, results.iter().map(|(_, tree)| tree).collect()),
+        };
+        if !found.contains(&step) {
+            found.push(step);
+        }
+        next.into_iter().for_each(|tree| tree.collect(found));
+    }
+}
+
+struct Walk<'a> {
+    problem: &'a Problem,
+    odds: Vec<f64>,
+    per_cause: Vec<f64>,
+    groups: Vec<Set>,
+    isolation: [f64; 3],
+}
+
+impl Walk<'_> {
+    /// `here`: the odds of arriving here, given each cause.
+    fn down(&mut self, tree: &Tree, here: &[f64], in_force: Set) {
+        match tree {
+            Tree::Stop(left) => self.stop(*left, here),
+            Tree::Do(step, then) => {
+                let now = self.spend(*step, here, in_force);
+                self.down(then, here, now);
+            }
+            Tree::Ask(step, results) => {
+                let now = self.spend(*step, here, in_force);
+                let test = &self.problem.steps[*step];
+                for (outcome, next) in results {
+                    let there: Vec<f64> = (0..here.len())
+                        .map(|cause| match test.outcomes[*outcome] >> cause & 1 {
+                            1 => here[cause] / test.ways(cause) as f64,
+                            _ => 0.0,
+                        })
+                        .collect();
+                    self.down(next, &there, now);
+                }
+            }
+        }
+    }
+
+    fn spend(&mut self, step: usize, here: &[f64], in_force: Set) -> Set {
+        let step = &self.problem.steps[step];
+        let (extra, now) = enter(&self.problem.setups, in_force, step.setups);
+        for (sum, odds) in self.per_cause.iter_mut().zip(here) {
+            *sum += odds * (step.minutes + extra);
+        }
+        now
+    }
+
+    fn stop(&mut self, left: Set, here: &[f64]) {
+        self.groups.push(left);
+        let arrived: f64 = members(left).map(|cause| self.odds[cause] * here[cause]).sum();
+        for (most, sum) in (1..).zip(self.isolation.iter_mut()) {
+            if left.count_ones() <= most {
+                *sum += arrived;
+            }
+        }
+    }
+}
