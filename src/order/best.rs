@@ -57,6 +57,8 @@ fn solve(problem: &Problem, space: &Space, effort: Effort) -> Option<Best> {
     // a little above, so that the search finds the order itself and ties fall as they should
     let limit = near.min(far) * (1.0 + 1e-9) + f64::MIN_POSITIVE;
     let allowance = if effort.table && Dense::fits(space) { effort.search } else { effort.long_search };
+    // no order that ends was found: the search must find one, or show that there is none
+    let allowance = if limit.is_infinite() { allowance.max(1_000_000) } else { allowance };
     let mut search = Search::new(space, allowance);
     let value = search.solve(start, limit);
     if !search.stopped {
@@ -107,15 +109,10 @@ fn least(space: &Space, state: State, value: impl Fn(State) -> f64) -> Option<us
 fn grow(space: &Space, state: State, choose: &mut dyn FnMut(State) -> Option<usize>) -> Tree {
     let Some(step) = choose(state) else { return Tree::Stop(space.causes(state.left)) };
     let part = &space.steps[step];
-    let mut results: Vec<(usize, Tree)> = space
-        .go(state, step)
-        .next
-        .iter()
-        .map(|(outcome, next, _)| (*outcome, grow(space, *next, choose)))
-        .collect();
+    let mut results: Vec<(usize, Tree)> =
+        space.go(state, step).next.iter().map(|(outcome, next, _)| (*outcome, grow(space, *next, choose))).collect();
     if part.outcomes.is_empty() {
         return Tree::Do(part.origin, Box::new(results.remove(0).1));
     }
-    results.iter_mut().for_each(|(outcome, _)| *outcome = part.labels[*outcome]);
     Tree::Ask(part.origin, results)
 }

@@ -35,21 +35,22 @@ struct View {
 
 impl Bound {
     /// Works out the bound from the tests that could still be used.
-    pub fn new(space: &Space, state: State, useful: &[usize]) -> Bound {
+    pub fn new(space: &Space, state: State) -> Bound {
         let locals: Vec<usize> = members(state.left).collect();
         let weights: Vec<f64> = locals.iter().map(|&class| space.weight(class, state.memory)).collect();
         let count = locals.len();
         let mut pairs = vec![f64::INFINITY; count * count];
         let mut apart = vec![0; count];
-        let (mut least, mut width) = (f64::INFINITY, 2);
-        for &step in useful {
+        let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
+        for step in (0..space.steps.len()).filter(|&step| space.useful(step, state)) {
             let view = view(space, step, &locals, &weights);
             least = least.min(space.steps[step].minutes);
             width = width.max(space.steps[step].outcomes.iter().filter(|&outcome| outcome & state.left != 0).count());
+            gaps |= view.outcomes.contains(&0);
             fold(&view, count, &mut pairs, &mut apart);
         }
         let mut value = 0.0;
-        let mut all_apart = true;
+        let mut all_apart = !gaps;
         for x in 0..count {
             for y in x + 1..count {
                 let at = x * count + y;
@@ -99,10 +100,10 @@ fn view(space: &Space, step: usize, locals: &[usize], weights: &[f64]) -> View {
     let charge = (0..locals.len())
         .map(|x| {
             let alike = outcomes.iter().filter(|&&other| alike(outcomes[x], other)).count();
-            part.minutes * weights[x] / (locals.len() - alike).max(1) as f64
+            part.minutes * weights[x] / (locals.len() - alike.max(1)).max(1) as f64
         })
         .collect();
-    View { outcomes, charge, firm: !(space.give_up && part.keyed()) }
+    View { outcomes, charge, firm: !(space.give_up && part.depends()) }
 }
 
 /// Two classes that the test surely sends the same way.
@@ -119,7 +120,7 @@ fn fold(view: &View, count: usize, pairs: &mut [f64], apart: &mut [Set]) {
             let other = view.outcomes[y];
             let cost = if alike(own, other) { f64::INFINITY } else { charge + view.charge[y] };
             row[y] = row[y].min(cost);
-            apart[x] |= Set::from(view.firm && own & other == 0) << y;
+            apart[x] |= Set::from(view.firm && own & other == 0 && own | other != 0) << y;
         }
     }
 }

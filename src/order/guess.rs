@@ -121,7 +121,9 @@ impl<'a> Guess<'a> {
 impl Space {
     /// Each test that could still rule something out, with all that must be done for it (itself included).
     fn targets(&self, state: State) -> Vec<(usize, Set)> {
-        let useful = |&step: &usize| !self.steps[step].done(state.memory) && self.steps[step].splits(state.left);
-        (0..self.steps.len()).filter(useful).map(|step| (step, self.path(step, state.memory))).collect()
+        (0..self.steps.len())
+            .filter(|&step| self.useful(step, state))
+            .map(|step| (step, self.path(step, state.memory, false)))
+            .collect()
     }
 }

@@ -62,7 +62,7 @@ impl<'a> Search<'a> {
             Options::Moves(moves) => moves,
         };
         self.work = self.work.saturating_sub(moves.len() as u64);
-        let bound = Bound::new(self.space, state, &moves);
+        let bound = Bound::new(self.space, state);
         if bound.value >= limit {
             return self.learn(state, bound.value, false);
         }
@@ -108,7 +108,7 @@ impl<'a> Search<'a> {
     pub fn floor(&self, state: State) -> f64 {
         let known = self.known.get(&state).map_or(0.0, |known| known.value);
         let Options::Moves(moves) = self.space.options(state) else { return known };
-        let bound = Bound::new(self.space, state, &moves);
+        let bound = Bound::new(self.space, state);
         let ahead = self.choices(state, &bound, &moves).first().map_or(0.0, |choice| choice.least);
         known.max(bound.value).max(ahead)
     }
@@ -144,7 +144,7 @@ impl<'a> Search<'a> {
     /// The step that attains the value of a state whose value is known.
     pub fn choose(&mut self, state: State) -> Option<usize> {
         let Options::Moves(moves) = self.space.options(state) else { return None };
-        let bound = Bound::new(self.space, state, &moves);
+        let bound = Bound::new(self.space, state);
         let mut best = (f64::INFINITY, None);
         for choice in self.choices(state, &bound, &moves) {
             if choice.least < best.0 {

@@ -42,20 +42,24 @@ pub struct Part {
     pub minutes: f64,
     /// The classes that each outcome leaves.
     pub outcomes: Vec<Set>,
-    /// Position of each outcome in the problem.
-    pub labels: Vec<usize>,
     /// For each class: one over the number of outcomes that leave it.
     pub share: Vec<f64>,
     /// Some class has several outcomes.
     pub shared: bool,
     /// Each class has exactly one outcome.
     pub partition: bool,
+    /// Some class has no outcome.
+    pub gaps: bool,
     /// Position of its "done" in a state's memory.
     pub bit: Option<u32>,
     needs: Set,
     setups: Set,
     key: Option<usize>,
     changes: Set,
+    /// Steps after which the reading may be taken again.
+    changers: Set,
+    /// Steps that take the same reading.
+    twins: Set,
 }
 
 /// What is left, and what was done on the way that still matters.
@@ -94,6 +98,7 @@ impl Space {
     pub fn new(problem: &Problem, give_up: bool) -> Option<Space> {
         let kept = matter(problem);
         let (classes, weights) = merge(problem, &kept);
+        let read = repeated(problem, &kept);
         let needed = kept.iter().fold(0, |sum, &step| sum | problem.steps[step].needs);
         let place: BTreeMap<usize, usize> = kept.iter().enumerate().map(|(new, &old)| (old, new)).collect();
         let mut bits = 0;
@@ -101,18 +106,20 @@ impl Space {
         for &old in &kept {
             let mut part = Part::new(problem, old, &classes);
             part.needs = members(part.needs).filter_map(|step| place.get(&step)).fold(0, |set, &step| set | 1 << step);
-            if part.shared || needed >> old & 1 == 1 {
+            let again = part.key.is_some_and(|key| read >> key & 1 == 1) || part.changes & read != 0;
+            if part.shared || again || needed >> old & 1 == 1 {
                 part.bit = Some(bits);
                 bits += 1;
             }
             steps.push(part);
         }
-        if !problem.setups.is_empty() || steps.iter().any(|part| part.needs != 0) {
-            // a twin may be cheaper here and dearer there: both stay
-        } else {
+        // where steps hang together, a test that tells less may be cheaper on some way; and where a test rules a cause
+        // out whatever it shows, to know more may be to spend more
+        let gaps = |part: &Part| !part.outcomes.is_empty() && part.gaps;
+        if problem.setups.is_empty() && !steps.iter().any(|part| part.needs != 0 || gaps(part)) {
             drop_twins(&mut steps);
         }
-        pair_keys(&mut steps);
+        pair_keys(&mut steps, read);
         let keys = steps.iter().filter_map(|part| part.key).max().map_or(0, |key| key as u32 + 1);
         let used = steps.iter().fold(0, |sum, part| sum | part.setups);
         let setups = if used == 0 { Vec::new() } else { problem.setups.clone() };
@@ -164,7 +171,7 @@ impl Space {
             let moves: Vec<usize> = (0..self.steps.len()).filter(|&step| self.steps[step].splits(state.left)).collect();
             return if moves.is_empty() { Options::Leaf } else { Options::Moves(moves) };
         }
-        let (useful, wanted) = self.wanted(state.left, state.memory);
+        let (useful, wanted) = self.wanted(state.left, state.memory, false);
         let open = members(useful).filter(|&step| !self.taken(&self.steps[step], state.memory)).count();
         if useful == 0 || self.give_up && open == 0 {
             return Options::Leaf;
@@ -172,10 +179,8 @@ impl Space {
         let ready = |&step: &usize| {
             let part = &self.steps[step];
             !self.taken(part, state.memory)
-                && members(part.needs).all(|need| {
-                    let need = &self.steps[need];
-                    need.done(state.memory) || self.taken(need, state.memory)
-                })
+                && (part.outcomes.is_empty() || part.outcomes.iter().any(|outcome| state.left & outcome != 0))
+                && members(part.needs).all(|need| self.met(need, state.memory))
         };
         let moves: Vec<usize> = members(wanted).filter(ready).collect();
         match (moves.is_empty(), self.give_up) {
@@ -214,27 +219,41 @@ impl Space {
         Move { step, minutes, next }
     }
 
+    /// Whether a step that must come first was done, or its reading taken by another.
+    fn met(&self, step: usize, memory: u64) -> bool {
+        self.steps[step].done(memory) || self.taken(&self.steps[step], memory)
+    }
+
     fn taken(&self, part: &Part, memory: u64) -> bool {
         part.key.is_some_and(|key| memory >> (key as u32 + self.key_shift) & 1 == 1)
     }
 
     /// The tests that could still rule something out, and these with all that must come before them.
-    fn wanted(&self, left: Set, memory: u64) -> (Set, Set) {
+    fn wanted(&self, left: Set, memory: u64, might: bool) -> (Set, Set) {
         let useful = (0..self.steps.len())
-            .filter(|&step| !self.steps[step].done(memory) && self.steps[step].splits(left))
+            .filter(|&step| self.useful(step, State { left, memory }))
             .fold(0, |set: Set, step| set | 1 << step);
-        let wanted = members(useful).fold(useful, |sum, step| sum | self.path(step, memory));
+        let wanted = members(useful).fold(useful, |sum, step| sum | self.path(step, memory, might));
         (useful, wanted)
     }
 
-    /// A step and all that must still be done before it.
-    pub fn path(&self, step: usize, memory: u64) -> Set {
+    /// Whether a step was not done and can rule something out.
+    pub fn useful(&self, step: usize, state: State) -> bool {
+        !self.steps[step].done(state.memory) && self.steps[step].splits(state.left)
+    }
+
+    /// A step and all that must still be done before it; or, where a reading may have to be taken again, might.
+    pub fn path(&self, step: usize, memory: u64, might: bool) -> Set {
         let mut path: Set = 1 << step;
         let mut rest = path;
         while rest != 0 {
             let step = rest.trailing_zeros() as usize;
             rest &= rest - 1;
-            let more = members(self.steps[step].needs & !path)
+            let part = &self.steps[step];
+            let again = if might || self.taken(part, memory) { part.changers } else { 0 };
+            let missing = members(part.needs).filter(|&need| might || !self.met(need, memory));
+            let more = missing.fold(again, |set, need| set | 1 << need | self.steps[need].twins);
+            let more = members(more & !path)
                 .filter(|&need| !self.steps[need].done(memory))
                 .fold(0, |set: Set, need| set | 1 << need);
             path |= more;
@@ -250,16 +269,20 @@ impl Space {
         }
         if left.is_power_of_two() {
             let class = left.trailing_zeros() as usize;
-            return (State { left, memory: 0 }, self.weight(class, memory) / self.weights[class].max(f64::MIN_POSITIVE));
+            return (
+                State { left, memory: 0 },
+                self.weight(class, memory) / self.weights[class].max(f64::MIN_POSITIVE),
+            );
         }
-        let (_, wanted) = self.wanted(left, memory);
+        let (_, wanted) = self.wanted(left, memory, true);
         let mut keep = 0_u64;
         let mut factor = 1.0;
         let (mut needs, mut keys, mut setups): (Set, Set, Set) = (0, 0, 0);
         for part in members(wanted).map(|step| &self.steps[step]) {
-            needs |= part.needs;
+            needs |= members(part.needs).fold(part.changers, |set, need| set | 1 << need | self.steps[need].twins);
             setups |= part.setups;
-            keys |= part.key.map_or(0, |key| 1 << key);
+            let read = members(part.needs).filter_map(|need| self.steps[need].key).chain(part.key);
+            keys = read.fold(keys, |set, key| set | 1 << key);
         }
         for (index, part) in self.steps.iter().enumerate().filter(|(_, part)| part.done(memory)) {
             let bit = part.bit.map_or(0, |bit| 1 << bit);
@@ -286,22 +309,22 @@ impl Part {
             let inside = |&class: &usize| classes[class] & outcome != 0;
             (0..classes.len()).filter(inside).fold(0, |set: Set, class| set | 1 << class)
         };
-        let (labels, outcomes): (Vec<usize>, Vec<Set>) =
-            step.outcomes.iter().map(to_classes).enumerate().filter(|(_, outcome)| *outcome != 0).unzip();
         let ways: Vec<usize> = classes.iter().map(|class| step.ways(class.trailing_zeros() as usize)).collect();
         Part {
             origin,
             minutes: step.minutes * raise,
-            outcomes,
-            labels,
+            outcomes: step.outcomes.iter().map(to_classes).collect(),
             share: ways.iter().map(|&ways| 1.0 / ways.max(1) as f64).collect(),
             shared: ways.iter().any(|&ways| ways > 1),
             partition: ways.iter().all(|&ways| ways == 1),
+            gaps: ways.contains(&0),
             bit: None,
             needs: step.needs,
             setups: step.setups,
             key: step.key,
             changes: step.changes,
+            changers: 0,
+            twins: 0,
         }
     }
 
@@ -310,9 +333,9 @@ impl Part {
         self.outcomes.iter().any(|outcome| left & outcome != 0 && left & outcome != left)
     }
 
-    /// Whether another test takes the same reading.
-    pub fn keyed(&self) -> bool {
-        self.key.is_some()
+    /// Whether other steps decide if it can be used at all.
+    pub fn depends(&self) -> bool {
+        self.key.is_some() || self.needs != 0
     }
 
     /// Whether a state's memory says that it was done.
@@ -342,9 +365,19 @@ fn matter(problem: &Problem) -> Vec<usize> {
     let splits = |step: &usize| problem.steps[*step].outcomes.iter().any(|out| all & out != 0 && all & out != all);
     let mut kept = members(reachable).filter(splits).fold(0, |set: Set, step| set | 1 << step);
     loop {
-        let more = members(kept).fold(kept, |set, step| set | problem.steps[step].needs);
+        let steps: Vec<usize> = members(kept).collect();
+        let read = repeated(problem, &steps);
+        let changes = |step: &usize| problem.steps[*step].changes & read != 0;
+        let needs = members(kept).fold(0, |set, step| set | problem.steps[step].needs);
+        let twin = |step: &usize| {
+            let key = problem.steps[*step].key;
+            key.is_some() && members(needs).any(|need| problem.steps[need].key == key)
+        };
+        let more = members(reachable)
+            .filter(|step| changes(step) || twin(step))
+            .fold(needs | kept, |set, step| set | 1 << step);
         if more == kept {
-            return members(kept).collect();
+            return steps;
         }
         kept = more;
     }
@@ -381,7 +414,8 @@ fn drop_twins(steps: &mut Vec<Part>) {
                 && simple(winner)
                 && simple(loser)
                 && finer(winner, loser)
-                && (winner.minutes < loser.minutes || winner.minutes <= loser.minutes && (a < b || !finer(loser, winner)))
+                && (winner.minutes < loser.minutes
+                    || winner.minutes <= loser.minutes && (a < b || !finer(loser, winner)))
         });
     }
     let mut index = 0;
@@ -391,16 +425,29 @@ fn drop_twins(steps: &mut Vec<Part>) {
     });
 }
 
-/// Renumbers the readings that at least two tests take (or a shared test, which needs it no more than its own memory);
-/// the others are forgotten.
-fn pair_keys(steps: &mut [Part]) {
-    let mut count: BTreeMap<usize, usize> = BTreeMap::new();
-    steps.iter().filter_map(|part| part.key).for_each(|key| *count.entry(key).or_insert(0) += 1);
-    let numbers: BTreeMap<usize, usize> =
-        count.iter().filter(|(_, count)| **count > 1).enumerate().map(|(new, (old, _))| (*old, new)).collect();
+/// Readings that at least two of the steps take.
+fn repeated(problem: &Problem, kept: &[usize]) -> Set {
+    let (mut once, mut twice): (Set, Set) = (0, 0);
+    for key in kept.iter().filter_map(|&step| problem.steps[step].key) {
+        twice |= once & 1 << key;
+        once |= 1 << key;
+    }
+    twice
+}
+
+/// Renumbers the readings that two tests take; the others are forgotten.
+fn pair_keys(steps: &mut [Part], read: Set) {
+    let number = |key: usize| (read >> key & 1 == 1).then(|| (read & first(key)).count_ones() as usize);
+    for part in &mut *steps {
+        part.key = part.key.and_then(number);
+        part.changes = members(part.changes).filter_map(number).fold(0, |set: Set, key| set | 1 << key);
+    }
+    let all: Vec<(Option<usize>, Set)> = steps.iter().map(|part| (part.key, part.changes)).collect();
     for part in steps {
-        part.key = part.key.and_then(|key| numbers.get(&key).copied());
-        part.changes =
-            members(part.changes).filter_map(|key| numbers.get(&key)).fold(0, |set: Set, &key| set | 1 << key);
+        let Some(key) = part.key else { continue };
+        for (step, (read, changes)) in all.iter().enumerate() {
+            part.changers |= (changes >> key & 1) << step;
+            part.twins |= Set::from(*read == Some(key)) << step;
+        }
     }
 }

@@ -31,8 +31,13 @@ impl Tree {
     /// equal odds.
     pub fn figures(&self, problem: &Problem) -> Figures {
         let count = problem.weights.len();
-        let mut walk =
-            Walk { problem, odds: problem.odds(), per_cause: vec![0.0; count], groups: Vec::new(), isolation: [0.0; 3] };
+        let mut walk = Walk {
+            problem,
+            odds: problem.odds(),
+            per_cause: vec![0.0; count],
+            groups: Vec::new(),
+            isolation: [0.0; 3],
+        };
         walk.down(self, &vec![1.0; count], 0);
         let minutes = walk.odds.iter().zip(&walk.per_cause).map(|(odds, minutes)| odds * minutes).sum();
         walk.groups.sort_by_key(|group| group.reverse_bits());

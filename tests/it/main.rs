@@ -1,1 +1,2 @@
 //! Integration tests, one binary.
+mod order_brute;
