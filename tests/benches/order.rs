@@ -1,0 +1,170 @@
+//! How long the best order takes for the worst shapes of problem: CPU seconds of one core, as a table.
+//!
+//! `cargo bench --bench order` (or `-- WORD` for the shapes whose name holds the word).
+#![allow(clippy::print_stdout)]
+
+use ruleout::order::best::{THOROUGH, best};
+use ruleout::order::problem::{Problem, Set, Step, first};
+use rustix::time::{ClockId, clock_gettime};
+
+/// A small generator of pseudo-random numbers (xorshift), so that every run sees the same problems.
+struct Dice(u64);
+
+impl Dice {
+    fn roll(&mut self, sides: u64) -> u64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        self.0 % sides
+    }
+
+    fn share(&mut self) -> f64 {
+        1.0 + self.roll(100) as f64
+    }
+
+    fn minutes(&mut self) -> f64 {
+        1.0 + self.roll(30) as f64
+    }
+
+    /// Each cause of `count` is in with the odds `of` in `out_of`.
+    fn set(&mut self, count: usize, of: u64, out_of: u64) -> Set {
+        (0..count).filter(|_| self.roll(out_of) < of).fold(0, |set, cause| set | 1 << cause)
+    }
+
+    fn pick(&mut self, count: usize, size: u64) -> Set {
+        let mut set: Set = 0;
+        while u64::from(set.count_ones()) < size {
+            set |= 1 << self.roll(count as u64);
+        }
+        set
+    }
+}
+
+fn split(minutes: f64, causes: usize, one: Set) -> Step {
+    Step::test(minutes, &[one, first(causes) & !one])
+}
+
+fn three(minutes: f64, causes: usize, one: Set, two: Set) -> Step {
+    Step::test(minutes, &[one, two & !one, first(causes) & !one & !two])
+}
+
+type Shape = fn(&mut Dice, usize, usize) -> Vec<Step>;
+
+/// The shapes of tests, each with its name.
+const SHAPES: &[(&str, Shape)] = &[
+    ("each singles out one cause", |dice, causes, tests| {
+        (0..tests).map(|test| split(dice.minutes(), causes, 1 << (test % causes))).collect()
+    }),
+    ("one cause, equal minutes", |_, causes, tests| {
+        (0..tests).map(|test| split(5.0, causes, 1 << (test % causes))).collect()
+    }),
+    ("pairs in a ring", |dice, causes, tests| {
+        let pair = |test: usize| 1 << (test % causes) | 1 << ((test + 1) % causes);
+        (0..tests).map(|test| split(dice.minutes(), causes, pair(test))).collect()
+    }),
+    ("random pairs", |dice, causes, tests| {
+        (0..tests).map(|_| split(dice.minutes(), causes, dice.pick(causes, 2))).collect()
+    }),
+    ("random threes", |dice, causes, tests| {
+        (0..tests).map(|_| split(dice.minutes(), causes, dice.pick(causes, 3))).collect()
+    }),
+    ("random fours, equal minutes", |dice, causes, tests| {
+        (0..tests).map(|_| split(5.0, causes, dice.pick(causes, 4))).collect()
+    }),
+    ("one in five", |dice, causes, tests| {
+        (0..tests).map(|_| split(dice.minutes(), causes, dice.set(causes, 1, 5))).collect()
+    }),
+    ("halves", |dice, causes, tests| {
+        (0..tests).map(|_| split(dice.minutes(), causes, dice.set(causes, 1, 2))).collect()
+    }),
+    ("first causes of a row", |dice, causes, tests| {
+        (0..tests).map(|test| split(dice.minutes(), causes, first(1 + test % (causes - 1)))).collect()
+    }),
+    ("two singled out, three-way", |dice, causes, tests| {
+        let one = |test: usize| 1 << (test % causes);
+        (0..tests).map(|test| three(dice.minutes(), causes, one(test), one(test + 7))).collect()
+    }),
+    ("thirds", |dice, causes, tests| {
+        (0..tests).map(|_| three(dice.minutes(), causes, dice.set(causes, 1, 3), dice.set(causes, 1, 2))).collect()
+    }),
+    ("small three-way", |dice, causes, tests| {
+        (0..tests).map(|_| three(dice.minutes(), causes, dice.pick(causes, 2), dice.pick(causes, 2))).collect()
+    }),
+    ("half single, half pairs", |dice, causes, tests| {
+        (0..tests)
+            .map(|test| {
+                let size = if test % 2 == 0 { 1 } else { 2 };
+                split(dice.minutes(), causes, dice.pick(causes, size))
+            })
+            .collect()
+    }),
+    ("as people write them", people),
+];
+
+/// Most tests show one cause or clear a few; some halve; some are three-way.
+fn people(dice: &mut Dice, causes: usize, tests: usize) -> Vec<Step> {
+    (0..tests)
+        .map(|test| match test % 5 {
+            0 => split(dice.minutes(), causes, dice.set(causes, 1, 3)),
+            1 | 2 => split(dice.minutes(), causes, dice.pick(causes, 1)),
+            3 => {
+                let size = 2 + dice.roll(3);
+                split(dice.minutes(), causes, dice.pick(causes, size))
+            }
+            _ => three(dice.minutes(), causes, dice.pick(causes, 1), dice.set(causes, 1, 4)),
+        })
+        .collect()
+}
+
+/// Makes every fifth test one that several causes share: some causes may show any of its outcomes.
+fn blur(dice: &mut Dice, causes: usize, steps: &mut [Step]) {
+    for step in steps.iter_mut().step_by(5) {
+        for outcome in &mut step.outcomes {
+            *outcome |= dice.set(causes, 1, 3);
+        }
+    }
+}
+
+fn seconds(work: impl FnOnce()) -> f64 {
+    let clock = || {
+        let time = clock_gettime(ClockId::ProcessCPUTime);
+        time.tv_sec as f64 + time.tv_nsec as f64 / 1e9
+    };
+    let before = clock();
+    work();
+    clock() - before
+}
+
+fn measure(name: &str, causes: usize, tests: usize, shape: Shape, blurred: bool, allowed: f64) {
+    let (mut worst, mut sum, mut estimates) = (0.0_f64, 0.0, 0);
+    let rounds = 5;
+    for round in 1..=rounds {
+        let mut dice = Dice(round * 0x9E37_79B9_7F4A_7C15);
+        let mut steps = shape(&mut dice, causes, tests);
+        if blurred {
+            blur(&mut dice, causes, &mut steps);
+        }
+        let problem =
+            Problem { weights: (0..causes).map(|_| dice.share()).collect(), steps, setups: Vec::new() };
+        let time = seconds(|| estimates += usize::from(!best(&problem, THOROUGH).is_ok_and(|best| best.exact)));
+        worst = worst.max(time);
+        sum += time;
+    }
+    let mean = sum / rounds as f64;
+    let mark = if worst > allowed || estimates > 0 { "  <--" } else { "" };
+    let blurred = if blurred { ", shared" } else { "" };
+    println!("{causes:2} x {tests:2}  {worst:8.3} {mean:8.3}  {allowed:5.1}  {estimates:2}  {name}{blurred}{mark}");
+}
+
+fn main() {
+    let word = std::env::args().skip(1).find(|word| !word.starts_with('-')).unwrap_or_default();
+    println!("size       worst     mean   at most  estimates  shape");
+    for &(name, shape) in SHAPES.iter().filter(|(name, _)| name.contains(&word)) {
+        measure(name, 20, 20, shape, false, 0.3);
+        measure(name, 20, 20, shape, true, 2.0);
+        measure(name, 24, 24, shape, false, 4.0);
+        if name == "as people write them" {
+            measure(name, 28, 20, shape, false, 0.1);
+        }
+    }
+}
