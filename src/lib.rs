@@ -11,6 +11,8 @@
 //! 7. [`plan`] decides all that a reader will see; [`render`] turns the plan into bytes; [`emit`] writes them
 //! 8. [`report`] turns findings into text
 //!
+//! [`pipeline`] runs them one after another; [`cli`] is the commands.
+//!
 //! [`source`] and [`finding`] hold the nouns shared by all, [`quantity`] and [`model`] the meaning without text.
 
 pub mod source;
@@ -29,3 +31,7 @@ pub mod render;
 pub mod edit;
 pub mod emit;
 pub mod report;
+pub mod pipeline;
+pub mod cli;
+
+pub use pipeline::{Linted, lint};

@@ -5,6 +5,7 @@
 use crate::finding::{Finding, Level, RuleName};
 use crate::graph::Analysis;
 use crate::model::{Base, Case, Procedure};
+use crate::parse::markdown::Body;
 use crate::resolve::Digest;
 use crate::source::Sources;
 
@@ -41,6 +42,8 @@ pub struct Unit<'a> {
     pub sources: &'a Sources,
     /// The procedure.
     pub procedure: &'a Procedure,
+    /// Its Markdown.
+    pub body: &'a Body,
     /// Its graph and possible paths.
     pub analysis: &'a Analysis<'a>,
     /// Its cases.

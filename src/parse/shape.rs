@@ -3,7 +3,7 @@
 //! In: a YAML tree and the [`Keys`] of its kind. Out: findings `unknown-key` and `bad-value`, each at the
 //! smallest wrong place. What has the wrong shape is told here and skipped by every later stage.
 
-use super::keys::{ALL, Key, Keys, Shape};
+use super::keys::{ALL, Keys, Shape};
 use super::yaml::{Entry, Kind, Node};
 use crate::finding::{Finding, Level};
 use crate::parse::near::nearest;
@@ -19,6 +19,11 @@ pub fn check_rows(node: &Node, noun: &str, keys: &'static Keys, owner: Span, out
     rows(node, noun, true, &mut |entry, out| row(&entry.value, keys, entry.key.span, out), owner, out);
 }
 
+/// Checks a whole table of rows whose names are no ids (fault codes).
+pub fn check_named_rows(node: &Node, noun: &str, keys: &'static Keys, owner: Span, out: &mut Vec<Finding>) {
+    rows(node, noun, false, &mut |entry, out| row(&entry.value, keys, entry.key.span, out), owner, out);
+}
+
 /// A `bad-value` finding.
 pub fn bad_value(span: Span, message: impl Into<String>) -> Finding {
     Finding::new("bad-value", Level::Error, span, message)
@@ -27,7 +32,11 @@ pub fn bad_value(span: Span, message: impl Into<String>) -> Finding {
 fn row(node: &Node, keys: &Keys, owner: Span, out: &mut Vec<Finding>) {
     let Kind::Map(entries) = &node.kind else {
         if !matches!(node.kind, Kind::Empty) {
-            out.push(expected(node, &format!("the keys of {}", keys.of)).help(format!("keys of {}: {}", keys.of, list(keys))));
+            out.push(expected(node, &format!("the keys of {}", keys.of)).help(format!(
+                "keys of {}: {}",
+                keys.of,
+                list(keys)
+            )));
         }
         return;
     };
@@ -53,12 +62,13 @@ fn list(keys: &Keys) -> String {
 
 fn unknown(entry: &Entry, keys: &Keys) -> Finding {
     let name = entry.key.value.as_str();
-    let finding =
-        |message: String| Finding::new("unknown-key", Level::Error, entry.key.span, message);
+    let finding = |message: String| Finding::new("unknown-key", Level::Error, entry.key.span, message);
     if let Some(near) = nearest(name, keys.keys.iter().map(|k| k.name)) {
-        return finding(format!("`{name}` is no key of {}", keys.of))
-            .help(format!("did you mean `{near}`?"))
-            .mend(format!("write `{near}`"), entry.key.span, near);
+        return finding(format!("`{name}` is no key of {}", keys.of)).help(format!("did you mean `{near}`?")).mend(
+            format!("write `{near}`"),
+            entry.key.span,
+            near,
+        );
     }
     let elsewhere: Vec<&str> = ALL.iter().filter(|k| k.get(name).is_some()).map(|k| k.of).collect();
     let message = match elsewhere.as_slice() {
@@ -120,7 +130,10 @@ fn rows(
             for entry in entries {
                 if ids && !is_id(&entry.key.value) {
                     out.push(bad_id(entry.key.span, noun, &entry.key.value));
-                } else if ids && matches!(entry.value.kind, Kind::Scalar(_)) && ALL.iter().any(|k| k.get(&entry.key.value).is_some()) {
+                } else if ids
+                    && matches!(entry.value.kind, Kind::Scalar(_))
+                    && ALL.iter().any(|k| k.get(&entry.key.value).is_some())
+                {
                     out.push(too_shallow(entry, noun, entries));
                     continue;
                 }
@@ -178,7 +191,7 @@ fn number(node: &Node, key: &str, whole: bool, out: &mut Vec<Finding>) {
     };
     let kind = if whole { "a whole number" } else { "a number" };
     match super::amount::number(text) {
-        Err(problem) => out.push(super::problem_finding(node.span, node.is_plain(), &problem)),
+        Err(problem) => out.push(super::text_finding(node, &problem)),
         Ok(n) if n < crate::quantity::Rational::from_integer(0.into()) => {
             out.push(bad_value(node.span, format!("expected {kind} that is not negative for `{key}`, found `{text}`")));
         }
@@ -210,9 +223,4 @@ fn expected(node: &Node, what: &str) -> Finding {
         _ => node.span,
     };
     bad_value(span, format!("expected {what}, found {found}"))
-}
-
-/// Names of keys that a row of `keys` may hold, for completion.
-pub fn names(keys: &'static Keys) -> impl Iterator<Item = &'static Key> {
-    keys.keys.iter()
 }

@@ -141,11 +141,7 @@ impl Quantity {
 
     /// The quantity of a step between two readings of this one: a tolerance, a resolution, a spread.
     pub fn step(self) -> Quantity {
-        match self {
-            Q::Temperature => Q::TemperatureDifference,
-            Q::AbsolutePressure => Q::PressureDifference,
-            other => other,
-        }
+        if self == Q::Temperature { Q::TemperatureDifference } else { self }
     }
 }
 

@@ -3,10 +3,11 @@
 //! In: a procedure. Out: its [`Digest`]: small, so that a base of ten thousand fits.
 
 use crate::model::{
-    Check, Code, CodeIx, Equipment, Fix, Hazard, Procedure, ProcedureIx, Repair, Set, Setup, Spec, SystemIx, Vehicle,
-    Way,
+    Check, Code, CodeIx, Equipment, Fix, Hazard, Procedure, ProcedureIx, Repair, Set, Setup, Spec, StepIx, SystemIx,
+    Vehicle, Way,
 };
-use crate::source::FileId;
+use crate::parse::markdown::{Body, Link};
+use crate::source::{FileId, Span, Spanned};
 
 /// A cause in a few words.
 #[derive(Clone, Debug)]
@@ -60,11 +61,25 @@ pub struct Digest {
     pub jumps: Set<FileId>,
     /// Who reviewed it and when, as written.
     pub reviewed: Option<(String, String)>,
+    /// Its file.
+    pub file: FileId,
+    /// Figures that its steps name.
+    pub figures: Vec<Spanned<String>>,
+    /// Where it jumps: the step, the other procedure, the place.
+    pub jump_places: Vec<(StepIx, ProcedureIx, Span)>,
+    /// Anchors of its page: steps, causes, headings with an id.
+    pub anchors: Vec<String>,
+    /// Its links and pictures.
+    pub links: Vec<Link>,
+    /// Vehicles and groups that it names, as written.
+    pub who: Vec<String>,
+    /// Whether it is sound enough to be judged.
+    pub sound: bool,
 }
 
 impl Digest {
     /// The digest of a procedure.
-    pub fn of(procedure: &Procedure) -> Self {
+    pub fn of(procedure: &Procedure, body: &Body) -> Self {
         let shared = || procedure.steps.iter().map(|(_, _, step)| &step.shared);
         let ways = procedure.steps.iter().flat_map(|(_, _, step)| {
             step.results.iter().map(|r| &r.way).chain(step.without.iter().map(|w| &w.way)).collect::<Vec<_>>()
@@ -110,8 +125,33 @@ impl Digest {
                 })
                 .collect(),
             reviewed: procedure.reviewed.as_ref().map(|r| (r.by.clone(), r.on.clone())),
+            file: procedure.file,
+            figures: shared().filter_map(|s| s.figure.clone()).collect(),
+            jump_places: jump_places(procedure),
+            anchors: anchors(procedure),
+            links: body.links.clone(),
+            who: procedure.applies_text.iter().map(|t| t.value.clone()).collect(),
+            sound: procedure.sound,
         }
     }
+}
+
+fn jump_places(procedure: &Procedure) -> Vec<(StepIx, ProcedureIx, Span)> {
+    let mut places = Vec::new();
+    for (at, _, step) in procedure.steps.iter() {
+        let ways = step.results.iter().map(|r| (&r.way, r.way_span));
+        for (way, span) in ways.chain(step.without.iter().map(|w| (&w.way, w.span))) {
+            if let Way::Jump(to) = way {
+                places.push((at, *to, span));
+            }
+        }
+    }
+    places
+}
+
+fn anchors(procedure: &Procedure) -> Vec<String> {
+    let headings = procedure.sections.iter().filter_map(|s| s.id.as_ref()).map(|i| i.value.as_str());
+    procedure.steps.ids().chain(procedure.causes.ids()).chain(headings).map(str::to_owned).collect()
 }
 
 fn cause_digest(id: &str, cause: &crate::model::Cause) -> CauseDigest {

@@ -6,7 +6,7 @@
 use std::sync::{Arc, OnceLock};
 
 /// Names one file of a knowledge base by its index in [`Sources`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct FileId(pub u32);
 
 /// A run of bytes in one file: `start` up to but not including `end`.
@@ -40,7 +40,7 @@ impl Span {
 }
 
 /// A value and where it stands.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Spanned<T> {
     /// The value.
     pub value: T,

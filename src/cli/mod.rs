@@ -1,0 +1,31 @@
+//! The commands: one file each. The only user of standard output.
+//!
+//! In: the command line. Out: an exit code: 0 fine, 1 the knowledge base has errors, 2 it could not run.
+
+mod args;
+mod lint;
+mod output;
+mod place;
+mod why;
+
+pub use args::Cli;
+
+use args::Command;
+use output::Output;
+
+/// Runs a command line and gives the exit code.
+pub fn run(cli: Cli) -> u8 {
+    let output = Output::new(cli.color);
+    let kb = cli.kb.as_deref();
+    let result = match cli.command {
+        Command::Lint(args) => lint::run(&args, kb, &output),
+        Command::Why(args) => why::run(&args, &output),
+    };
+    match result {
+        Ok(code) => code,
+        Err(message) => {
+            output.fault(&message);
+            2
+        }
+    }
+}

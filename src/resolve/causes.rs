@@ -1,0 +1,87 @@
+//! The causes of a procedure.
+//!
+//! In: the rows under `causes`, the headings of the body. Out: [`Cause`]s, their repairs found.
+
+use super::cx::{Cx, number, plain, plains, text};
+use crate::finding::{Finding, Level};
+use crate::model::{Base, Cause, Fix, NO_FAULT, Part, Section, Set, Table};
+use crate::parse::yaml::{Kind, Node};
+use crate::source::Spanned;
+
+/// Reads the causes; `fix` is found later, when the headings are known.
+pub fn causes(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> Table<Cause> {
+    let mut causes = Table::default();
+    for entry in tree.get("causes").map(Node::entries).unwrap_or_default() {
+        let row = &entry.value;
+        if !matches!(row.kind, Kind::Map(_)) {
+            continue;
+        }
+        let title = plain(row, "title");
+        if title.is_none() && entry.key.value != NO_FAULT && row.get("title").is_none() {
+            cx.bad(entry.key.span, format!("cause `{}` needs `title`", entry.key.value))
+                .help
+                .push("add `title:` with the words a technician would use".into());
+        }
+        let default = if entry.key.value == NO_FAULT { "No fault found" } else { &entry.key.value };
+        let cause = Cause {
+            place: super::tables::place(entry),
+            title: title.unwrap_or_else(|| default.to_owned()),
+            share: number(row, "share"),
+            fix: None,
+            on: cx.vehicles(row, "for", base).unwrap_or_else(|| Set::all(base.vehicles.len())),
+            part: row.get("part").map(part),
+            also: plains(row, "also"),
+        };
+        causes.insert(entry.key.value.clone(), cause);
+    }
+    causes
+}
+
+fn part(node: &Node) -> Part {
+    Part {
+        name: plain(node, "name"),
+        number: plain(node, "number"),
+        price: number(node, "price").map(|n| n.value),
+        minutes: number(node, "minutes").map(|n| n.value),
+        span: node.span,
+    }
+}
+
+/// Finds the repair of each cause: a `##` heading with its id, else a shared repair.
+pub fn fixes(cx: &mut Cx<'_>, tree: &Node, base: &Base, causes: &mut Table<Cause>, sections: &[Section], id: &str) {
+    let lost = cx.lost;
+    for entry in tree.get("causes").map(Node::entries).unwrap_or_default() {
+        let Some(name) = text(&entry.value, "fix") else { continue };
+        let heading =
+            sections.iter().position(|s| s.level == 2 && s.id.as_ref().is_some_and(|i| i.value == name.value));
+        let fix = heading.map(Fix::Heading).or_else(|| base.repairs.find(&name.value).map(Fix::Repair));
+        match (fix, causes.find(&entry.key.value)) {
+            (Some(fix), Some(cause)) => causes[cause].fix = Some(Spanned::new(fix, name.span)),
+            (None, _) => unresolved(cx, &name, sections, base, id),
+            _ => {}
+        }
+    }
+    cx.lost = lost; // a missing repair does not make the steps unsound
+}
+
+fn unresolved(cx: &mut Cx<'_>, name: &Spanned<String>, sections: &[Section], base: &Base, id: &str) {
+    if base.broken.contains("repairs") {
+        return;
+    }
+    let headings = sections.iter().filter(|s| s.level == 2).filter_map(|s| s.id.as_ref()).map(|i| i.value.as_str());
+    let there: Vec<&str> = base.repairs.ids().chain(headings).collect();
+    let mut finding = Finding::new(
+        "unresolved-name",
+        Level::Error,
+        name.span,
+        format!("there is no repair `{}`: neither a heading here nor a shared repair", name.value),
+    )
+    .in_procedure(id);
+    if let Some(near) = crate::parse::near::nearest(&name.value, there) {
+        finding = finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), name.span, near);
+    } else {
+        finding =
+            finding.help(format!("add a heading `## ... {{#{}}}`, or a file `repairs/{}.md`", name.value, name.value));
+    }
+    cx.push(finding);
+}

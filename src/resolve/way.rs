@@ -1,0 +1,148 @@
+//! Where a result, a `do` or a `without` leads.
+//!
+//! In: the keys `then`, `shows`, `found`, `normal`, `unproven`, `refer`. Out: a [`Way`], its place.
+
+use super::cx::{Cx, list};
+use crate::model::{Base, Cause, CauseIx, NO_FAULT, Set, Step, Table, Way, Without};
+use crate::parse::yaml::{Entry, Node};
+use crate::source::{Span, Spanned};
+
+/// The keys that lead on or end.
+pub const WAYS: [&str; 6] = ["then", "shows", "found", "normal", "unproven", "refer"];
+
+/// The names that a way may use.
+pub struct Names<'a> {
+    /// The shared tables.
+    pub base: &'a Base,
+    /// The causes of the procedure.
+    pub causes: &'a Table<Cause>,
+    /// Ids of its steps, in order.
+    pub steps: &'a Table<()>,
+}
+
+impl Names<'_> {
+    /// The index of a step.
+    pub fn step(&self, cx: &mut Cx<'_>, name: &Spanned<String>) -> Option<crate::model::StepIx> {
+        cx.find(name, self.steps, "step", false).map(|ix| crate::model::Ix::<Step>::new(ix.raw()))
+    }
+
+    /// The index of a cause.
+    pub fn cause(&self, cx: &mut Cx<'_>, name: &Spanned<String>) -> Option<CauseIx> {
+        cx.find(name, self.causes, "cause", false)
+    }
+
+    /// Causes named one by one under a key, each with its place.
+    pub fn causes_under(&self, cx: &mut Cx<'_>, row: &Node, key: &str) -> Vec<Spanned<CauseIx>> {
+        super::cx::texts(row, key)
+            .iter()
+            .filter_map(|name| {
+                if name.value == NO_FAULT && self.causes.find(NO_FAULT).is_none() {
+                    // Reserved: naming it where it has no share says nothing, and is not wrong.
+                    return None;
+                }
+                Some(Spanned::new(self.cause(cx, name)?, name.span))
+            })
+            .collect()
+    }
+}
+
+/// The one way on of a row; none or two are `bad-value` at `owner`.
+pub fn way(cx: &mut Cx<'_>, row: &Node, owner: Span, noun: &str, names: &Names<'_>) -> (Way, Span) {
+    let there: Vec<&Entry> = row.entries().iter().filter(|e| WAYS.contains(&e.key.value.as_str())).collect();
+    let [one] = there.as_slice() else {
+        if there.is_empty() {
+            cx.bad(owner, format!("{noun} leads nowhere: expected one of {}", list(&WAYS)))
+                .help
+                .push("add `then:` with the next step, or an ending".into());
+        } else {
+            let keys: Vec<&str> = there.iter().map(|e| e.key.value.as_str()).collect();
+            let span = there.get(1).map_or(owner, |e| e.key.span);
+            cx.bad(span, format!("{noun} leads on in exactly one way: found {}", list(&keys)))
+                .help
+                .push("keep one of them".into());
+        }
+        return (Way::Unknown, owner);
+    };
+    (way_of(cx, one, names), one.value.span)
+}
+
+fn way_of(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Way {
+    let text = || entry.value.spanned();
+    let way = match entry.key.value.as_str() {
+        "then" => text().and_then(|t| then(cx, &t, names)),
+        "shows" => text().and_then(|t| names.cause(cx, &t)).map(Way::Shows),
+        "found" => found(cx, &entry.value, names),
+        "normal" => text().map(|t| Way::Normal(t.value)),
+        "unproven" => text().map(|t| Way::Unproven(t.value)),
+        _ => text().map(|t| Way::Refer(t.value)),
+    };
+    way.unwrap_or_else(|| {
+        cx.lost = true;
+        Way::Unknown
+    })
+}
+
+/// `STEP` or `PROCEDURE/`.
+fn then(cx: &mut Cx<'_>, name: &Spanned<String>, names: &Names<'_>) -> Option<Way> {
+    let Some(procedure) = name.value.strip_suffix('/') else {
+        if names.steps.find(&name.value).is_none() && names.base.procedures.find(&name.value).is_some() {
+            cx.lost = true;
+            cx.push(
+                crate::finding::Finding::new(
+                    "unresolved-name",
+                    crate::finding::Level::Error,
+                    name.span,
+                    format!("there is no step `{}`, but a procedure of that name", name.value),
+                )
+                .help(format!("write `{}/` to go on with the procedure", name.value))
+                .mend(format!("write `{}/`", name.value), name.span, format!("{}/", name.value)),
+            );
+            return None;
+        }
+        return names.step(cx, name).map(Way::Then);
+    };
+    let short = Spanned::new(procedure.to_owned(), name.span);
+    cx.find(&short, &names.base.procedures, "procedure", false).map(Way::Jump)
+}
+
+fn found(cx: &mut Cx<'_>, node: &Node, names: &Names<'_>) -> Option<Way> {
+    if node.as_text() == Some("what is left") {
+        return Some(Way::FoundLeft);
+    }
+    let mut causes: Vec<CauseIx> = Vec::new();
+    let mut seen = Set::new();
+    for item in node.as_list() {
+        let Some(name) = item.spanned() else { continue };
+        let cause = names.cause(cx, &name)?;
+        if !seen.contains(cause) {
+            seen.insert(cause);
+            causes.push(cause);
+        }
+    }
+    (!causes.is_empty()).then_some(Way::Found(causes))
+}
+
+/// `without` of a step: a step's name, a jump, or an ending.
+pub fn without(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Without {
+    let (way, span) = match entry.value.spanned() {
+        Some(name) => (then(cx, &name, names).unwrap_or(Way::Unknown), name.span),
+        None => {
+            let (way, _) = way(cx, &entry.value, entry.key.span, "`without`", names);
+            (way, entry.value.span)
+        }
+    };
+    Without { span, way }
+}
+
+/// `without` of a check: texts only, since it knows no causes and no steps.
+pub fn ending_of_check(cx: &mut Cx<'_>, node: &Node, owner: Span, base: &Base) -> Option<Without> {
+    let empty_causes = Table::default();
+    let empty_steps = Table::default();
+    let names = Names { base, causes: &empty_causes, steps: &empty_steps };
+    if node.as_text().is_some() {
+        cx.bad(node.span, "`without` in a check can only be an ending, as `{refer: ...}`");
+        return None;
+    }
+    let (way, _) = way(cx, node, owner, "`without`", &names);
+    Some(Without { span: node.span, way })
+}
