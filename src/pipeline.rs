@@ -110,6 +110,5 @@ fn judge(loaded: &Loaded, tables: &Tables, rules: &resolve::RuleLevels, ix: Proc
         }
     }
     let digest = Digest::of(&procedure, &body);
-    drop(analysis);
     Judged { findings, allowances: procedure.allow, digest: Some(digest) }
 }

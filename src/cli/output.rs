@@ -30,12 +30,14 @@ impl Output {
     }
 
     /// A result.
+    #[allow(clippy::unused_self, reason = "whoever writes holds the streams")]
     pub fn result(&self, text: &str) {
         let mut out = std::io::stdout().lock();
         let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     }
 
     /// Talk.
+    #[allow(clippy::unused_self, reason = "whoever writes holds the streams")]
     pub fn say(&self, text: &str) {
         let mut err = std::io::stderr().lock();
         let _ = writeln!(err, "{text}");

@@ -55,14 +55,17 @@ pub(super) fn of(path: &str) -> Role {
     };
     match role {
         Some(role) => role,
-        None if is_yaml(rest) || rest.to_ascii_lowercase().ends_with(".md") => Role::Misnamed,
+        None if is_yaml(rest) || ending(rest) == "md" => Role::Misnamed,
         None => Role::Other,
     }
 }
 
+fn ending(path: &str) -> String {
+    path.rsplit_once('.').map_or_else(String::new, |(_, ending)| ending.to_ascii_lowercase())
+}
+
 fn is_yaml(path: &str) -> bool {
-    let path = path.to_ascii_lowercase();
-    path.ends_with(".yaml") || path.ends_with(".yml")
+    ["yaml", "yml"].contains(&ending(path).as_str())
 }
 
 #[cfg(test)]

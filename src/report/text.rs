@@ -61,14 +61,13 @@ pub fn one(finding: &Finding, sources: &Sources, look: Look<'_>) -> String {
 
 fn facts(finding: &Finding) -> Vec<String> {
     let mut facts = finding.facts.clone();
-    if let [first, rest @ ..] = finding.vehicles.as_slice() {
-        if !facts.iter().any(|f| f.starts_with("on the ")) {
-            facts.push(match rest {
-                [] => format!("on the {first}"),
-                [second] => format!("on the {first} and {second}"),
-                _ => format!("on the {first} and {} other vehicles", rest.len()),
-            });
-        }
+    let told = facts.iter().any(|f| f.starts_with("on the "));
+    match finding.vehicles.as_slice() {
+        _ if told => {}
+        [] => {}
+        [one] => facts.push(format!("on the {one}")),
+        [one, two] => facts.push(format!("on the {one} and {two}")),
+        [first, rest @ ..] => facts.push(format!("on the {first} and {} other vehicles", rest.len())),
     }
     facts
 }

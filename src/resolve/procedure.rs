@@ -14,7 +14,7 @@ use crate::model::{
 };
 use crate::parse::keys::PROCEDURE;
 use crate::parse::markdown::Body;
-use crate::parse::yaml::{Entry, Kind as NodeKind, Node};
+use crate::parse::yaml::{Entry, Node};
 use crate::parse::{page, shape};
 use crate::source::{FileId, Span, Spanned};
 
@@ -90,8 +90,8 @@ fn build(
         return None;
     }
     let ids: Table<()> = ids(rows);
-    namespace(cx, tree, rows, &causes);
-    let sections = sections(body);
+    let sections = body.sections.clone();
+    namespace(cx, rows, &causes, &sections);
     fixes(cx, tree, base, &mut causes, &sections, id);
     let names = Names { base, causes: &causes, steps: &ids };
     let steps = steps(cx, rows, &names, &applies, &sections);
@@ -146,18 +146,22 @@ fn unknown(procedure: &Procedure) -> bool {
     })
 }
 
-/// Steps and causes share one namespace: each is an anchor on the page.
-fn namespace(cx: &mut Cx<'_>, tree: &Node, rows: &[Entry], causes: &Table<crate::model::Cause>) {
-    let _ = tree;
+/// Steps, causes and repairs share one namespace: each is an anchor on the page.
+fn namespace(cx: &mut Cx<'_>, rows: &[Entry], causes: &Table<crate::model::Cause>, sections: &[Section]) {
     for row in rows {
         if let Some(cause) = causes.get(&row.key.value) {
-            let finding = Finding::new(
-                "duplicate-id",
-                Level::Error,
-                row.key.span,
-                format!("`{}` names a step and a cause", row.key.value),
-            );
+            let message = format!("`{}` names a step and a cause", row.key.value);
+            let finding = Finding::new("duplicate-id", Level::Error, row.key.span, message);
             cx.push(finding.label(cause.place.key, "the cause").help("give one of them another id"));
+        }
+    }
+    let mut first: std::collections::BTreeMap<&str, Span> = std::collections::BTreeMap::new();
+    for id in sections.iter().filter_map(|s| s.id.as_ref()) {
+        let other = first.entry(id.value.as_str()).or_insert(id.span);
+        if *other != id.span {
+            let message = format!("two headings have the id `{}`", id.value);
+            let finding = Finding::new("duplicate-id", Level::Error, id.span, message);
+            cx.push(finding.label(*other, "first here").help("give one of them another id"));
         }
     }
 }
@@ -251,12 +255,10 @@ fn allow(cx: &mut Cx<'_>, tree: &Node, id: &str) -> Vec<Allowance> {
 fn reviewed(cx: &mut Cx<'_>, tree: &Node) -> Option<Reviewed> {
     let entry = tree.entry("reviewed")?;
     let on = text(&entry.value, "on");
-    if let Some(on) = &on {
-        if !is_date(&on.value) {
-            let lost = cx.lost;
-            cx.bad(on.span, format!("expected a date as 2031-05-04, found `{}`", on.value));
-            cx.lost = lost;
-        }
+    if let Some(on) = on.as_ref().filter(|on| !is_date(&on.value)) {
+        let lost = cx.lost;
+        cx.bad(on.span, format!("expected a date as 2031-05-04, found `{}`", on.value));
+        cx.lost = lost;
     }
     Some(Reviewed {
         by: plain(&entry.value, "by")?,
@@ -287,14 +289,4 @@ pub fn is_date(text: &str) -> bool {
         }
         _ => false,
     }
-}
-
-fn sections(body: &Body) -> Vec<Section> {
-    body.sections.clone()
-}
-
-/// The whole value of a key, for labels.
-pub fn key_span(tree: &Node, key: &str) -> Option<Span> {
-    let entry = tree.entry(key)?;
-    (!matches!(entry.value.kind, NodeKind::Empty)).then_some(entry.key.span)
 }

@@ -37,9 +37,7 @@ fn outcome(cx: &mut Cx<'_>, row: &Node, kind: &Kind, names: &Names<'_>) -> Optio
     let first = row.entries().first().map_or(row.span, |e| e.key.span);
     if let Some(wrong) = row.entry(unwanted) {
         cx.bad(wrong.key.span, format!("a result of this step is told by `{wanted}`, not by `{unwanted}`"));
-        if row.get(wanted).is_none() {
-            return None;
-        }
+        row.get(wanted)?;
     }
     let Some(said) = row.entry(wanted) else {
         cx.bad(first, format!("a result needs `{wanted}`")).help.push(format!("add `{wanted}:`"));

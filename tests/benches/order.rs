@@ -144,8 +144,7 @@ fn measure(name: &str, causes: usize, tests: usize, shape: Shape, blurred: bool,
         if blurred {
             blur(&mut dice, causes, &mut steps);
         }
-        let problem =
-            Problem { weights: (0..causes).map(|_| dice.share()).collect(), steps, setups: Vec::new() };
+        let problem = Problem { weights: (0..causes).map(|_| dice.share()).collect(), steps, setups: Vec::new() };
         let time = seconds(|| estimates += usize::from(!best(&problem, THOROUGH).is_ok_and(|best| best.exact)));
         worst = worst.max(time);
         sum += time;

@@ -1,2 +1,6 @@
 //! Integration tests, one binary.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::disallowed_methods, reason = "a test stops where it must")]
+#![allow(clippy::print_stdout, clippy::print_stderr, missing_docs, reason = "nobody calls a test")]
+
+mod architecture;
 mod order_brute;
