@@ -51,13 +51,12 @@ impl Bound {
         }
         let mut value = 0.0;
         let mut all_apart = !gaps;
-        for x in 0..count {
-            for y in x + 1..count {
-                let at = x * count + y;
-                if apart[x] >> y & 1 == 1 {
-                    value += pairs[at];
+        for (x, apart) in apart.iter().enumerate() {
+            for (y, pair) in pairs[x * count..(x + 1) * count].iter_mut().enumerate().skip(x + 1) {
+                if apart >> y & 1 == 1 {
+                    value += *pair;
                 } else {
-                    pairs[at] = 0.0;
+                    *pair = 0.0;
                     all_apart = false;
                 }
             }
@@ -116,10 +115,10 @@ fn fold(view: &View, count: usize, pairs: &mut [f64], apart: &mut [Set]) {
     for x in 0..count {
         let (own, charge) = (view.outcomes[x], view.charge[x]);
         let row = &mut pairs[x * count..(x + 1) * count];
-        for y in x + 1..count {
+        for (y, pair) in row.iter_mut().enumerate().skip(x + 1) {
             let other = view.outcomes[y];
             let cost = if alike(own, other) { f64::INFINITY } else { charge + view.charge[y] };
-            row[y] = row[y].min(cost);
+            *pair = pair.min(cost);
             apart[x] |= Set::from(view.firm && own & other == 0 && own | other != 0) << y;
         }
     }

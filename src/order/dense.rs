@@ -116,10 +116,10 @@ impl Plain {
         let mut plain = Plain::default();
         for part in space.steps.iter().filter(|part| !part.shared) {
             let sets: Vec<usize> = part.outcomes.iter().map(|&outcome| outcome as usize).collect();
-            match sets.as_slice() {
+            match *sets.as_slice() {
                 _ if !part.partition => plain.partial.push((sets, part.minutes)),
-                &[a, b] => plain.two.push(([a, b], part.minutes)),
-                &[a, b, c] => plain.three.push(([a, b, c], part.minutes)),
+                [a, b] => plain.two.push(([a, b], part.minutes)),
+                [a, b, c] => plain.three.push(([a, b, c], part.minutes)),
                 _ => plain.more.push((sets, part.minutes)),
             }
         }

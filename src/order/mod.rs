@@ -5,6 +5,9 @@
 //! 2. [`space`] makes it small and says which states lead to which
 //! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one
 //! 4. [`best`] puts them together: a [`best::Best`] with its [`tree::Tree`]
+//!
+//! Beside it: [`part_first`] weighs a part against the tests, [`testability`] gives the figures of the standards,
+//! [`posterior`] says what solved cases teach.
 
 pub mod problem;
 pub mod tree;
@@ -14,3 +17,6 @@ pub mod guess;
 pub mod search;
 pub mod dense;
 pub mod best;
+pub mod part_first;
+pub mod testability;
+pub mod posterior;

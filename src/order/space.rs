@@ -286,9 +286,7 @@ impl Space {
         }
         for (index, part) in self.steps.iter().enumerate().filter(|(_, part)| part.done(memory)) {
             let bit = part.bit.map_or(0, |bit| 1 << bit);
-            if needs >> index & 1 == 1 {
-                keep |= bit;
-            } else if part.shared && part.splits(left) {
+            if needs >> index & 1 == 1 || part.shared && part.splits(left) {
                 keep |= bit;
             } else if part.shared {
                 // it no longer splits what is left, so that every class left has the same outcomes, and the same share

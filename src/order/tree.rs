@@ -62,7 +62,9 @@ impl Tree {
         if !found.contains(&step) {
             found.push(step);
         }
-        next.into_iter().for_each(|tree| tree.collect(found));
+        for tree in next {
+            tree.collect(found);
+        }
     }
 }
 

@@ -4,3 +4,6 @@
 
 mod architecture;
 mod order_brute;
+mod order_dump;
+mod order_laws;
+mod order_outside;
