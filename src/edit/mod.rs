@@ -1,1 +1,9 @@
-//! (not written yet)
+//! Edits of source text that keep every other byte: mends, reviews, shares.
+//!
+//! In: a text and edits of it. Out: the new text. Nothing is written here.
+
+mod apply;
+mod review;
+
+pub use apply::{Clash, apply};
+pub use review::review;

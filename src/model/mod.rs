@@ -6,6 +6,7 @@
 //! A base without vehicles has one nameless vehicle, whose id is the empty text.
 
 mod index;
+pub mod meaning;
 mod procedure;
 mod step;
 mod tables;
