@@ -1,8 +1,19 @@
 //! Decision graphs and possible paths. It answers, it has no opinion.
 //!
-//! In: the base and one procedure. Out: an [`Analysis`].
+//! In: the base and one procedure. Out: an [`Analysis`]: the arrows, the vehicle classes, and per class every possible path.
 
-use crate::model::{Base, Procedure};
+pub mod arrows;
+pub mod classes;
+pub mod export;
+mod live;
+pub mod paths;
+pub mod rings;
+pub mod witness;
+
+use crate::model::{Base, Procedure, Set, StepIx, Vehicle};
+use arrows::Arrows;
+use classes::Class;
+use paths::{Explorer, Paths};
 
 /// Limits of the exploration.
 #[derive(Clone, Copy, Debug)]
@@ -23,9 +34,33 @@ pub struct Analysis<'a> {
     pub base: &'a Base,
     /// The procedure.
     pub procedure: &'a Procedure,
+    /// The arrows, whether possible or not.
+    pub arrows: Arrows,
+    /// Per class of vehicles: the class and its possible paths. Empty where the procedure is not sound.
+    pub classes: Vec<(Class, Paths)>,
 }
 
-/// Analyses one procedure.
-pub fn analyse<'a>(base: &'a Base, procedure: &'a Procedure, _bounds: Bounds) -> Analysis<'a> {
-    Analysis { base, procedure }
+impl Analysis<'_> {
+    /// The vehicles that have a possible path into a step.
+    pub fn vehicles_at(&self, step: StepIx) -> Set<Vehicle> {
+        self.classes.iter().filter(|(_, p)| p.enters(step)).fold(Set::new(), |all, (c, _)| all.or(&c.vehicles))
+    }
+
+    /// Whether some possible path enters a step.
+    pub fn enters(&self, step: StepIx) -> bool {
+        self.classes.iter().any(|(_, p)| p.enters(step))
+    }
+}
+
+/// Analyses one procedure. One that is not sound has arrows only.
+pub fn analyse<'a>(base: &'a Base, procedure: &'a Procedure, bounds: Bounds) -> Analysis<'a> {
+    let classes = if procedure.sound { classes::classes(base, procedure) } else { Vec::new() };
+    let classes = classes
+        .into_iter()
+        .map(|class| {
+            let paths = Explorer::new(procedure, &class).explore(bounds);
+            (class, paths)
+        })
+        .collect();
+    Analysis { base, procedure, arrows: Arrows::new(base, procedure), classes }
 }

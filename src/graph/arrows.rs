@@ -1,0 +1,83 @@
+//! The decision graph as a petgraph graph: steps and endings, and an arrow for each way on.
+//!
+//! In: a procedure. Out: [`Arrows`]: the graph, and what plain reachability says.
+
+use petgraph::Direction;
+use petgraph::graph::{DiGraph, NodeIndex};
+use petgraph::visit::{Bfs, EdgeRef};
+
+use super::paths::Via;
+use crate::model::{Base, Procedure, StepIx, Way};
+
+/// A node.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Node {
+    /// A step.
+    Step(StepIx),
+    /// An ending: the step and the move that leads to it.
+    End(StepIx, Via),
+}
+
+/// The graph of a procedure.
+#[derive(Debug)]
+pub struct Arrows {
+    /// Nodes and arrows; a step's node has the step's index.
+    pub graph: DiGraph<Node, Via>,
+    steps: usize,
+}
+
+impl Arrows {
+    /// Draws every arrow, whether possible or not.
+    pub fn new(_base: &Base, procedure: &Procedure) -> Self {
+        let mut graph = DiGraph::new();
+        for at in procedure.steps.indexes() {
+            graph.add_node(Node::Step(at));
+        }
+        for (at, _, step) in procedure.steps.iter() {
+            let results = step.results.iter().enumerate().map(|(i, r)| (Via::Result(i), &r.way));
+            let without = step.without.iter().map(|w| (Via::Without, &w.way));
+            for (via, way) in results.chain(without) {
+                match way {
+                    Way::Then(to) => {
+                        graph.add_edge(NodeIndex::new(at.raw()), NodeIndex::new(to.raw()), via);
+                    }
+                    Way::Unknown => {}
+                    _ => {
+                        let end = graph.add_node(Node::End(at, via));
+                        graph.add_edge(NodeIndex::new(at.raw()), end, via);
+                    }
+                }
+            }
+        }
+        Self { graph, steps: procedure.steps.len() }
+    }
+
+    /// Steps that arrows lead to from a step, itself among them.
+    pub fn reached_from(&self, step: StepIx) -> Vec<StepIx> {
+        let mut reached = Vec::new();
+        let mut walk = Bfs::new(&self.graph, NodeIndex::new(step.raw()));
+        while let Some(node) = walk.next(&self.graph) {
+            if let Node::Step(at) = self.graph[node] {
+                reached.push(at);
+            }
+        }
+        reached.sort_unstable();
+        reached
+    }
+
+    /// Steps with an arrow into a step, with the move, in written order.
+    pub fn into(&self, step: StepIx) -> Vec<(StepIx, Via)> {
+        let mut from: Vec<(StepIx, Via)> = self
+            .graph
+            .edges_directed(NodeIndex::new(step.raw()), Direction::Incoming)
+            .map(|e| (StepIx::new(e.source().index()), *e.weight()))
+            .collect();
+        from.sort_unstable();
+        from
+    }
+
+    /// How many steps there are.
+    pub fn steps(&self) -> usize {
+        self.steps
+    }
+}

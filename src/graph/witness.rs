@@ -1,0 +1,97 @@
+//! Proofs: the shortest way to a state, and the smallest set of earlier results that exclude one.
+//!
+//! In: an analysis. Out: [`PathStep`]s and places.
+
+use super::classes::{Class, Meets};
+use super::paths::{Paths, StateAt, Via};
+use crate::finding::PathStep;
+use crate::model::{Procedure, StepIx};
+use crate::quantity::CellSet;
+use crate::source::Span;
+
+/// A way as a column of steps.
+pub fn column(procedure: &Procedure, paths: &Paths, way: &[(StateAt, Via)]) -> Vec<PathStep> {
+    way.iter().map(|(state, via)| line(procedure, paths.states[*state].step, Some(*via))).collect()
+}
+
+/// One line of a column: the step, the result taken there.
+pub fn line(procedure: &Procedure, step: StepIx, via: Option<Via>) -> PathStep {
+    let row = &procedure.steps[step];
+    let (result, span) = match via {
+        Some(Via::Result(at)) => {
+            let result = &row.results[at];
+            ((!result.text.value.is_empty()).then(|| result.text.value.clone()), result.text.span)
+        }
+        Some(Via::Without) => {
+            (Some("not taken".to_owned()), row.without.as_ref().map_or(row.place.key, |w| w.span))
+        }
+        None => (None, row.place.key),
+    };
+    PathStep { step: procedure.steps.id(step).to_owned(), result, span }
+}
+
+/// The way to a state, and the step it stands at.
+pub fn column_to(procedure: &Procedure, paths: &Paths, to: StateAt) -> Vec<PathStep> {
+    let mut column = column(procedure, paths, &paths.way(to));
+    column.push(line(procedure, paths.states[to].step, None));
+    column
+}
+
+/// The way to a state and out of it by a move.
+pub fn column_through(procedure: &Procedure, paths: &Paths, to: StateAt, via: Via) -> Vec<PathStep> {
+    let mut column = column(procedure, paths, &paths.way(to));
+    column.push(line(procedure, paths.states[to].step, Some(via)));
+    column
+}
+
+/// An earlier result that learned something of a key.
+#[derive(Clone, Debug)]
+pub struct Lesson {
+    /// The step.
+    pub step: StepIx,
+    /// Its result.
+    pub result: usize,
+    /// Where the result stands.
+    pub span: Span,
+    cells: CellSet,
+}
+
+/// The smallest set of earlier results on the way to a state that leave nothing of `wanted` under the key: those since
+/// the key was last changed whose cells together miss it. Empty where `wanted` is empty by itself.
+pub fn excluding(
+    procedure: &Procedure,
+    class: &Class,
+    paths: &Paths,
+    to: StateAt,
+    key: usize,
+    wanted: &CellSet,
+) -> Vec<Lesson> {
+    let mut lessons: Vec<Lesson> = Vec::new();
+    for (state, via) in paths.way(to) {
+        let step = paths.states[state].step;
+        if let (Via::Result(result), Meets::Test { key: read, takes }) = (via, &class.meets[step.raw()]) {
+            if *read == key {
+                let span = procedure.steps[step].results[result].text.span;
+                lessons.push(Lesson { step, result, span, cells: takes[result].clone() });
+            }
+        }
+        if via != Via::Without && super::live::forgets(&procedure.steps[step], class).contains(key) {
+            lessons.clear();
+        }
+    }
+    let misses = |some: &[Lesson]| {
+        some.iter().fold(wanted.clone(), |left, lesson| left.intersect(&lesson.cells)).is_empty()
+    };
+    // Leave out one after the other, the oldest first, while the rest still excludes it: none of what stays can be left out.
+    let mut at = 0;
+    while at < lessons.len() {
+        let mut fewer = lessons.clone();
+        fewer.remove(at);
+        if misses(&fewer) {
+            lessons = fewer;
+        } else {
+            at += 1;
+        }
+    }
+    if misses(&lessons) { lessons } else { Vec::new() }
+}
