@@ -1,1 +1,39 @@
-//! (not written yet)
+//! Every decision a reader sees, as plain data: pages, addresses, order, links, words, index entries.
+//!
+//! In: the base, a digest of every procedure, and one procedure at a time. Out: [`Page`]s, one by one, and [`SearchData`].
+//! [`Frame`] is all that pages share; no stage holds the whole site.
+
+mod address;
+mod frame;
+mod limits;
+mod lists;
+mod odds;
+mod page;
+mod picture;
+mod procedure;
+mod procedure_page;
+mod reach;
+mod search;
+mod sheets;
+mod step;
+mod ways;
+mod words;
+
+pub use address::PageKind;
+pub use frame::Frame;
+pub use lists::{ABOUT, about, front, list};
+pub use page::{Block, Body, Caution, Fact, Front, Link, Page, Row, Sheet, Shelf, Table, Target, Words};
+pub use picture::{Edge, Node, Picture, Shape};
+pub use procedure::{Extras, page as procedure};
+pub use procedure_page::{CauseRow, FigureView, ProcedurePage, ResultRow, SectionView, StepView, WayView};
+pub use search::{Document, SearchData, search};
+pub use sheets::{count, page as sheet};
+
+/// Bytes as lower-case hexadecimal digits.
+pub fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write as _;
+    bytes.iter().fold(String::with_capacity(bytes.len() * 2), |mut out, byte| {
+        let _ = write!(out, "{byte:02x}");
+        out
+    })
+}

@@ -1,0 +1,249 @@
+//! The page of a procedure.
+//!
+//! In: a procedure and what only its driver knows ([`Extras`]). Out: [`Page`].
+
+use std::collections::BTreeMap;
+
+use super::address::PageKind;
+use super::frame::Frame;
+use super::page::{Body, Fact, Link, Page};
+use super::procedure_page::{CauseRow, ProcedurePage, SectionView};
+use super::step::{minutes, view};
+use super::words::words;
+use super::{limits, odds, picture, reach};
+use crate::model::{Confirm, Fix, Hazard, Kind, Limits, Procedure, Set};
+
+/// What the driver knows of a procedure beside its text.
+#[derive(Clone, Debug, Default)]
+pub struct Extras {
+    /// Expected minutes per group of vehicles, where worked out.
+    pub minutes: Vec<Link>,
+    /// Alternative texts of pictures by file name (an SVG's `<title>`).
+    pub figure_titles: BTreeMap<String, String>,
+    /// Whether the meaning changed after the review.
+    pub review_is_stale: bool,
+}
+
+/// The page of a procedure.
+pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
+    let address = PageKind::Procedures.page(&procedure.id);
+    let come = reach::vehicles(procedure);
+    let steps: Vec<_> = procedure
+        .steps
+        .indexes()
+        .map(|ix| {
+            let figure = procedure.steps[ix].shared.figure.as_ref();
+            let alt = figure.and_then(|name| extras.figure_titles.get(&name.value).cloned());
+            view(frame, procedure, ix, &come[ix.raw()], alt)
+        })
+        .collect();
+    let hazards = procedure
+        .steps
+        .iter()
+        .fold(Set::<Hazard>::new(), |all, (_, _, step)| all.or(&reach::hazards(frame.base, procedure, step)));
+    let body = ProcedurePage {
+        id: procedure.id.clone(),
+        complaint: (procedure.title != procedure.complaint.value).then(|| procedure.complaint.value.clone()),
+        facts: facts(frame, procedure),
+        minutes: extras.minutes.clone(),
+        causes: causes(frame, procedure),
+        cautions: frame.cautions(hazards.iter()),
+        intro: words(frame, procedure.intro, &procedure.applies, &address),
+        picture: picture::picture(frame, procedure),
+        steps,
+        confirm: confirm(frame, procedure),
+        confirm_notes: confirm_notes(frame, procedure),
+        repairs: sections(frame, procedure, &address, true),
+        notes: sections(frame, procedure, &address, false),
+        review: review(procedure, extras.review_is_stale),
+        sources: sources(frame, procedure),
+        has_placeholder: has_placeholder(frame, procedure),
+    };
+    Page {
+        address,
+        title: procedure.title.clone(),
+        kind: Some(PageKind::Procedures.one()),
+        trail: trail(frame, procedure),
+        on: frame.on(&procedure.applies),
+        body: Body::Procedure(Box::new(body)),
+    }
+}
+
+fn system_link(frame: &Frame<'_>, procedure: &Procedure) -> Option<Link> {
+    let ix = procedure.system.as_ref()?.value;
+    let table = &frame.base.systems;
+    Some(Link::to(&table[ix].title, PageKind::Systems.page(table.id(ix))))
+}
+
+fn trail(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Link> {
+    let list = Link::to(PageKind::Procedures.many(), PageKind::Procedures.list());
+    std::iter::once(list).chain(system_link(frame, procedure)).collect()
+}
+
+fn facts(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Fact> {
+    let base = frame.base;
+    let mut equipment = BTreeMap::new();
+    let mut setups = BTreeMap::new();
+    for (_, _, step) in procedure.steps.iter() {
+        for ix in step.all_equipment().iter() {
+            equipment.entry(ix).or_insert_with(|| frame.equipment(ix));
+        }
+        for setup in &step.shared.setup {
+            let row = &base.setups[setup.value];
+            let link = Link::to(&row.title, PageKind::Setups.page(base.setups.id(setup.value)));
+            let link = row.minutes.iter().fold(link, |link, m| link.more(minutes(m)));
+            setups.entry(setup.value).or_insert(link);
+        }
+    }
+    let text = |items: &[String]| items.iter().map(Link::text).collect::<Vec<_>>();
+    let all = [
+        ("Also said", text(&procedure.also)),
+        ("Fault codes", procedure.codes.iter().map(|c| frame.code(c.value)).collect()),
+        ("Vehicles", frame.vehicles(&procedure.applies)),
+        ("System", system_link(frame, procedure).into_iter().collect()),
+        ("Equipment", equipment.into_values().collect()),
+        ("Preparation", setups.into_values().collect()),
+    ];
+    all.into_iter()
+        .filter(|(_, says)| !says.is_empty())
+        .map(|(name, says)| Fact { name: name.into(), says })
+        .collect()
+}
+
+fn causes(frame: &Frame<'_>, procedure: &Procedure) -> Vec<CauseRow> {
+    let odds = odds::odds(frame, procedure);
+    procedure
+        .causes
+        .iter()
+        .zip(odds)
+        .map(|((_, id, cause), odds)| CauseRow {
+            id: id.to_owned(),
+            title: cause.title.clone(),
+            on: frame.on(&cause.on).filter(|_| !procedure.applies.is_subset(&cause.on)),
+            odds,
+            fix: cause.fix.as_ref().and_then(|fix| fix_link(frame, procedure, &fix.value)),
+            part: cause.part.as_ref().map(|part| part_text(frame, part)).filter(|text| !text.is_empty()),
+        })
+        .collect()
+}
+
+fn fix_link(frame: &Frame<'_>, procedure: &Procedure, fix: &Fix) -> Option<Link> {
+    match fix {
+        Fix::Heading(at) => {
+            let section = procedure.sections.get(*at)?;
+            Some(Link::to(&section.title, format!("#{}", section.id.as_ref()?.value)))
+        }
+        Fix::Repair(ix) => {
+            let table = &frame.base.repairs;
+            Some(Link::to(&table[*ix].title, PageKind::Repairs.page(table.id(*ix))))
+        }
+    }
+}
+
+fn part_text(frame: &Frame<'_>, part: &crate::model::Part) -> String {
+    use crate::quantity::number::show;
+    let price = part.price.as_ref().map(|p| format!("{} {}", show(p), frame.base.shop.currency).trim().to_owned());
+    let fit = part.minutes.as_ref().map(|m| format!("{} min to fit", show(m)));
+    part.name.iter().chain(&part.number).cloned().chain(price).chain(fit).collect::<Vec<_>>().join(", ")
+}
+
+/// Sections of the body: those that causes name as their repair, or the ordinary ones.
+fn sections(frame: &Frame<'_>, procedure: &Procedure, page: &str, repairs: bool) -> Vec<SectionView> {
+    let is_repair = |at: usize| {
+        procedure.causes.iter().any(|(_, _, c)| matches!(&c.fix, Some(f) if matches!(f.value, Fix::Heading(h) if h == at)))
+    };
+    let is_step = |at: usize| procedure.steps.iter().any(|(_, _, s)| s.section == Some(at));
+    procedure
+        .sections
+        .iter()
+        .enumerate()
+        .filter(|(at, section)| section.level > 1 && !is_step(*at) && is_repair(*at) == repairs)
+        .map(|(_, section)| SectionView {
+            id: section.id.as_ref().map(|id| id.value.clone()),
+            title: section.title.clone(),
+            words: words(frame, section.content, &procedure.applies, page),
+        })
+        .collect()
+}
+
+fn confirm(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Link> {
+    procedure
+        .after_repair
+        .confirm
+        .iter()
+        .filter_map(|confirm| match confirm {
+            Confirm::Step { step, result } => {
+                let view = &procedure.steps[step.value];
+                let result = view.results.get(*result)?;
+                let link = Link::to(&view.title, format!("#{}", procedure.steps.id(step.value)));
+                Some(link.more(result.text.value.clone()))
+            }
+            Confirm::Check { check, result } => {
+                let table = &frame.base.checks;
+                let link = Link::to(&table[check.value].title, PageKind::Checks.page(table.id(check.value)));
+                Some(link.more(result.value.clone()))
+            }
+            Confirm::Named { step, result } => {
+                Some(Link::to(&step.value, format!("#{}", step.value)).more(result.value.clone()))
+            }
+        })
+        .collect()
+}
+
+fn confirm_notes(frame: &Frame<'_>, procedure: &Procedure) -> Vec<String> {
+    let after = &procedure.after_repair;
+    let mut notes = Vec::new();
+    if after.clear_codes {
+        notes.push("Clear the fault codes.".to_owned());
+    }
+    match after.trips.as_ref().map(|t| t.value) {
+        Some(0) | None => {}
+        Some(1) => notes.push("Drive one trip and read the codes again.".to_owned()),
+        Some(trips) => notes.push(format!("Drive {trips} trips and read the codes again.")),
+    }
+    for code in &procedure.codes {
+        let row = &frame.base.codes[code.value];
+        if let Some(monitor) = &row.monitor {
+            notes.push(format!("The monitor of {} runs: {monitor}", frame.base.codes.id(code.value)));
+        }
+    }
+    notes
+}
+
+fn review(procedure: &Procedure, stale: bool) -> String {
+    match &procedure.reviewed {
+        None => "Not reviewed yet.".into(),
+        Some(review) if stale => {
+            format!("Reviewed by {} on {}, but it has changed since.", review.by, review.on)
+        }
+        Some(review) => format!("Reviewed by {} on {}.", review.by, review.on),
+    }
+}
+
+/// Each value that the page reads, and its source.
+fn sources(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Fact> {
+    let mut facts: Vec<Fact> = Vec::new();
+    for (_, _, step) in procedure.steps.iter() {
+        let Kind::Measure(measure) = &step.kind else { continue };
+        let source = match &measure.spec {
+            Some(spec) => frame.base.specs[spec.value].source.as_ref(),
+            None => measure.source.as_ref(),
+        };
+        let name = if measure.spec.is_some() { frame.reading(measure) } else { step.title.clone() };
+        let text = source.map_or_else(|| "no source given".to_owned(), |s| s.value.clone());
+        if !facts.iter().any(|f| f.name == name) {
+            facts.push(Fact { name, says: vec![Link::text(text)] });
+        }
+    }
+    facts
+}
+
+fn has_placeholder(frame: &Frame<'_>, procedure: &Procedure) -> bool {
+    procedure.steps.iter().filter_map(|(_, _, step)| step.measure()?.spec.as_ref()).any(|spec| {
+        let spec = &frame.base.specs[spec.value];
+        limits::groups(spec, &procedure.applies)
+            .iter()
+            .filter_map(|(entry, _)| spec.entries.get((*entry)?))
+            .any(|entry| matches!(entry.limits, Limits::Placeholder))
+    })
+}

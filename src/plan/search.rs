@@ -1,0 +1,124 @@
+//! What the search box searches.
+//!
+//! In: the frame. Out: [`SearchData`]: a document a page, groups of words that mean the same, and the sets of vehicles.
+
+use serde::Serialize;
+
+use super::address::PageKind;
+use super::frame::Frame;
+use super::limits::capital;
+use crate::model::{Set, Vehicle};
+use crate::resolve::Digest;
+
+/// One page, as the search sees it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Document {
+    /// The address without `.html`.
+    pub id: String,
+    /// The title: weighs most.
+    pub title: String,
+    /// Other names for it: complaint, codes, synonyms.
+    pub also: String,
+    /// What else stands on it: causes, parts, steps.
+    pub more: String,
+    /// Index into [`SearchData::vehicles`]; nothing where it is for all.
+    pub on: Option<usize>,
+}
+
+/// All that the search box needs.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct SearchData {
+    /// One document a page.
+    pub documents: Vec<Document>,
+    /// Words that mean the same, lower case.
+    pub synonyms: Vec<Vec<String>>,
+    /// Sets of vehicles: their titles.
+    pub vehicles: Vec<Vec<String>>,
+}
+
+impl SearchData {
+    fn add(&mut self, kind: PageKind, id: &str, title: &str, also: String, more: String) -> &mut Document {
+        let id = format!("{}/{id}", kind.folder());
+        let title = capital(title);
+        let at = self.documents.len();
+        self.documents.push(Document { id, title, also, more, on: None });
+        &mut self.documents[at]
+    }
+
+    fn set(&mut self, frame: &Frame<'_>, on: &Set<Vehicle>) -> Option<usize> {
+        if on.len() == frame.base.vehicles.len() {
+            return None;
+        }
+        let titles: Vec<String> = on.iter().map(|v| frame.base.vehicles[v].title.clone()).collect();
+        let known = self.vehicles.iter().position(|set| *set == titles);
+        Some(known.unwrap_or_else(|| {
+            self.vehicles.push(titles);
+            self.vehicles.len() - 1
+        }))
+    }
+}
+
+/// Gathers what the search box needs.
+pub fn search(frame: &Frame<'_>) -> SearchData {
+    let base = frame.base;
+    let mut data = SearchData::default();
+    for digest in frame.digests {
+        procedure(frame, &mut data, digest);
+    }
+    for (_, id, code) in base.codes.iter() {
+        let title = format!("{id} {}", code.title);
+        data.add(PageKind::Codes, id, &title, String::new(), String::new());
+    }
+    for (_, id, spec) in base.specs.iter() {
+        data.add(PageKind::Specs, id, &spec.title, String::new(), spec.at.clone().unwrap_or_default());
+    }
+    macro_rules! titles {
+        ($kind:expr, $table:expr) => {
+            for (_, id, row) in $table.iter() {
+                data.add($kind, id, &row.title, String::new(), String::new());
+            }
+        };
+    }
+    titles!(PageKind::Systems, base.systems);
+    titles!(PageKind::Checks, base.checks);
+    titles!(PageKind::Repairs, base.repairs);
+    titles!(PageKind::Equipment, base.equipment);
+    titles!(PageKind::Setups, base.setups);
+    titles!(PageKind::Hazards, base.hazards);
+    for (_, id, row) in base.vehicles.iter().filter(|(_, id, _)| !id.is_empty()) {
+        let groups = row.groups.iter().map(|g| g.value.as_str()).collect::<Vec<_>>().join(" ");
+        data.add(PageKind::Vehicles, id, &row.title, groups, String::new());
+    }
+    for (_, id, term) in base.terms.iter() {
+        let means = term.means.clone().unwrap_or_default();
+        data.add(PageKind::Terms, id, &term.title, term.also.join(" "), means);
+        if !term.also.is_empty() {
+            let words = std::iter::once(&term.title).chain(&term.also).map(|w| w.to_lowercase());
+            data.synonyms.push(words.collect());
+        }
+    }
+    for rule in crate::check::RULES {
+        data.add(PageKind::Rules, rule.name, rule.name, String::new(), rule.summary.to_owned());
+    }
+    data
+}
+
+fn procedure(frame: &Frame<'_>, data: &mut SearchData, digest: &Digest) {
+    let base = frame.base;
+    let mut also: Vec<&str> = Vec::new();
+    if digest.complaint != digest.title {
+        also.push(&digest.complaint);
+    }
+    also.extend(digest.also.iter().map(String::as_str));
+    for code in &digest.codes {
+        also.push(base.codes.id(*code));
+    }
+    let mut more: Vec<&str> = Vec::new();
+    for cause in &digest.causes {
+        more.push(&cause.title);
+        more.extend(cause.also.iter().map(String::as_str));
+    }
+    more.extend(digest.steps.iter().map(|(_, title)| title.as_str()));
+    let on = data.set(frame, &digest.applies);
+    data.add(PageKind::Procedures, &digest.id, &digest.title, also.join(" "), more.join(" ")).on = on;
+}

@@ -1,0 +1,112 @@
+//! An author's words: what each destination in them means.
+//!
+//! In: Markdown, the path of its file, and the vehicles of the page. Out: [`Words`].
+
+use pulldown_cmark::{Event, Options, Parser, Tag};
+use std::collections::BTreeMap;
+
+use super::address::PageKind;
+use super::frame::Frame;
+use super::limits::values_per_group;
+use super::page::{Target, Words};
+use crate::model::{Set, Vehicle};
+use crate::source::Span;
+
+/// Addresses outside that may stand on a page.
+const OUTSIDE: [&str; 4] = ["http://", "https://", "mailto:", "tel:"];
+
+/// The words of a span, for the vehicles of its page. `page` is the address of the page they stand on.
+pub fn words(frame: &Frame<'_>, span: Span, on: &Set<Vehicle>, page: &str) -> Words {
+    let text = frame.sources.text(span);
+    let path = frame.sources.file(span.file).path();
+    words_of(frame, text, path, on, page)
+}
+
+/// The words of a text of the file `path`.
+pub fn words_of(frame: &Frame<'_>, text: &str, path: &str, on: &Set<Vehicle>, page: &str) -> Words {
+    let mut links = BTreeMap::new();
+    for event in Parser::new_ext(text, Options::ENABLE_TABLES) {
+        if let Event::Start(Tag::Link { dest_url, .. } | Tag::Image { dest_url, .. }) = event {
+            let target = target(frame, &dest_url, path, on, page);
+            links.insert(dest_url.into_string(), target);
+        }
+    }
+    Words { text: text.trim_matches('\n').to_owned(), links }
+}
+
+fn target(frame: &Frame<'_>, dest: &str, path: &str, on: &Set<Vehicle>, page: &str) -> Target {
+    let lower = dest.to_ascii_lowercase();
+    if OUTSIDE.iter().any(|scheme| lower.starts_with(scheme)) {
+        return Target::Outside;
+    }
+    if let Some(anchor) = dest.strip_prefix('#') {
+        return Target::Page { to: format!("{page}#{anchor}"), title: anchor.to_owned() };
+    }
+    match dest.split_once(':') {
+        Some((kind, id)) => named(frame, kind, id, on, page).unwrap_or(Target::Nowhere),
+        None => file(frame, dest, path).unwrap_or(Target::Nowhere),
+    }
+}
+
+fn row(kind: PageKind, id: &str, title: &str) -> Option<Target> {
+    Some(Target::Page { to: kind.page(id), title: title.to_owned() })
+}
+
+fn named(frame: &Frame<'_>, kind: &str, id: &str, on: &Set<Vehicle>, page: &str) -> Option<Target> {
+    let base = frame.base;
+    match kind {
+        "spec" => {
+            let spec = base.specs.find(id)?;
+            Some(Target::Value { to: PageKind::Specs.page(id), values: values_per_group(frame, spec, on) })
+        }
+        "code" => base.codes.get(id).and_then(|_| row(PageKind::Codes, id, id)),
+        "term" => base.terms.get(id).and_then(|t| row(PageKind::Terms, id, &t.title)),
+        "equipment" => base.equipment.get(id).and_then(|e| row(PageKind::Equipment, id, &e.title)),
+        "hazard" => base.hazards.get(id).and_then(|h| row(PageKind::Hazards, id, &h.title)),
+        "vehicle" => base.vehicles.get(id).and_then(|v| row(PageKind::Vehicles, id, &v.title)),
+        "cause" => {
+            let title = frame
+                .digests
+                .iter()
+                .find(|d| PageKind::Procedures.page(&d.id) == page)
+                .and_then(|d| d.causes.iter().find(|c| c.id == id))
+                .map(|c| c.title.clone())?;
+            Some(Target::Page { to: format!("{page}#{id}"), title })
+        }
+        _ => None,
+    }
+}
+
+/// A link between source files.
+fn file(frame: &Frame<'_>, dest: &str, path: &str) -> Option<Target> {
+    let (file, anchor) = dest.split_once('#').map_or((dest, None), |(file, anchor)| (file, Some(anchor)));
+    let mut parts: Vec<&str> = path.split('/').collect();
+    parts.pop();
+    for part in file.split('/') {
+        match part {
+            "." | "" => {}
+            ".." => {
+                parts.pop()?;
+            }
+            other => parts.push(other),
+        }
+    }
+    let base = frame.base;
+    if let ["figures", rest @ ..] = parts.as_slice() {
+        let name = rest.join("/");
+        return base.figures.get(&name).map(|()| Target::Figure { to: format!("figures/{name}") });
+    }
+    let id = parts.last()?.strip_suffix(".md")?;
+    let (kind, title) = match *parts.first()? {
+        "procedures" => {
+            let ix = base.procedures.find(id)?;
+            (PageKind::Procedures, frame.digest(ix).map_or(id, |d| d.title.as_str()))
+        }
+        "systems" => (PageKind::Systems, base.systems.get(id)?.title.as_str()),
+        "checks" => (PageKind::Checks, base.checks.get(id)?.title.as_str()),
+        "repairs" => (PageKind::Repairs, base.repairs.get(id)?.title.as_str()),
+        _ => return None,
+    };
+    let anchor = anchor.map(|a| format!("#{a}")).unwrap_or_default();
+    Some(Target::Page { to: format!("{}{anchor}", kind.page(id)), title: title.to_owned() })
+}
