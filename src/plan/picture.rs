@@ -3,14 +3,14 @@
 //! In: a procedure. Out: [`Picture`]: one node a step and one an ending, one edge a result. Shapes follow ISO 5807: a test is a
 //! decision, an action a process, an ending a terminator.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::frame::Frame;
 use super::ways::{self, condition_text};
 use crate::model::{Kind, Procedure, Way};
 
 /// The shape of a node.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Shape {
     /// A test, or a route by vehicle.
@@ -22,7 +22,7 @@ pub enum Shape {
 }
 
 /// A box of the picture.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Node {
     /// Its text.
     pub text: String,
@@ -31,11 +31,11 @@ pub struct Node {
     /// Its shape.
     pub shape: Shape,
     /// The kind of ending (`shows`, `refer`, ...), or of step.
-    pub kind: &'static str,
+    pub kind: String,
 }
 
 /// An arrow of the picture.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Edge {
     /// Index of the node it leaves.
     pub from: usize,
@@ -48,7 +48,7 @@ pub struct Edge {
 }
 
 /// The decision graph.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Picture {
     /// Steps in written order, then endings.
     pub nodes: Vec<Node>,
@@ -66,7 +66,7 @@ pub fn picture(frame: &Frame<'_>, procedure: &Procedure) -> Picture {
             Kind::Which => (Shape::Decision, "which"),
             Kind::Do(_) => (Shape::Process, "do"),
         };
-        picture.nodes.push(Node { text: step.title.clone(), to: format!("#{id}"), shape, kind });
+        picture.nodes.push(Node { text: step.title.clone(), to: format!("#{id}"), shape, kind: kind.into() });
     }
     for (ix, id, step) in procedure.steps.iter() {
         for result in &step.results {

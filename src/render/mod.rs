@@ -1,1 +1,154 @@
-//! (not written yet)
+//! Plan to bytes: tera views, graph pictures, the search index. It decides nothing.
+//!
+//! In: [`Page`]s one at a time. Out: HTML, and the [assets](Assets) that all pages share.
+
+mod assets;
+mod filters;
+mod layout;
+mod picture;
+mod search_index;
+mod site;
+mod words;
+
+pub use assets::Assets;
+pub use search_index::search_index;
+pub use site::{Procedures, write_site};
+
+use serde::Serialize;
+use tera::{Context, Tera};
+
+use crate::plan::{ABOUT, Body, Frame, Page};
+
+const TEMPLATES: [(&str, &str); 5] = [
+    ("parts/parts.html", include_str!("../../templates/parts/parts.html")),
+    ("base.html", include_str!("../../templates/base.html")),
+    ("front.html", include_str!("../../templates/front.html")),
+    ("procedure.html", include_str!("../../templates/procedure.html")),
+    ("sheet.html", include_str!("../../templates/sheet.html")),
+];
+
+#[derive(Serialize)]
+struct Vehicle<'a> {
+    id: &'a str,
+    title: &'a str,
+}
+
+/// What every page shows of the site.
+#[derive(Serialize)]
+struct Shared<'a> {
+    title: &'a str,
+    state: &'a str,
+    about: &'a str,
+    vehicles: Vec<Vehicle<'a>>,
+    style: &'a str,
+    start: &'a str,
+    script: &'a str,
+    library: &'a str,
+    index: &'a str,
+}
+
+/// Turns pages into HTML.
+pub struct Renderer {
+    tera: Tera,
+    shared: tera::Value,
+    feedback: Option<String>,
+    title: String,
+}
+
+impl Renderer {
+    /// Prepares the views.
+    ///
+    /// # Errors
+    /// One sentence, where a view does not parse (a defect of this program).
+    pub fn new(frame: &Frame<'_>, assets: &Assets) -> Result<Self, String> {
+        let mut tera = Tera::new();
+        filters::register(&mut tera);
+        tera.add_raw_templates(TEMPLATES).map_err(|e| format!("the site's templates: {e}"))?;
+        let base = frame.base;
+        let vehicles = base.vehicles.iter().filter(|(_, id, _)| !id.is_empty());
+        let shared = Shared {
+            title: &base.shop.title,
+            state: &frame.state,
+            about: ABOUT,
+            vehicles: vehicles.map(|(_, id, v)| Vehicle { id, title: &v.title }).collect(),
+            style: &assets.style.0,
+            start: &assets.start.0,
+            script: &assets.script.0,
+            library: &assets.library.0,
+            index: &assets.index.0,
+        };
+        Ok(Self {
+            tera,
+            shared: tera::Value::from_serializable(&shared),
+            feedback: base.shop.feedback.clone(),
+            title: base.shop.title.clone(),
+        })
+    }
+
+    /// The HTML of a page.
+    ///
+    /// # Errors
+    /// One sentence, where a view asks for what the plan does not hold (a defect of this program).
+    pub fn page(&self, page: &Page) -> Result<String, String> {
+        let root = "../".repeat(page.address.matches('/').count());
+        let mut context = Context::new();
+        context.insert("feedback", &self.feedback(page, &root));
+        context.insert("root", &root);
+        context.insert_value("site", self.shared.clone());
+        context.insert("page", page);
+        let view = match &page.body {
+            Body::Front(front) => {
+                context.insert("front", front);
+                "front.html"
+            }
+            Body::Procedure(procedure) => {
+                context.insert("it", procedure);
+                "procedure.html"
+            }
+            Body::Sheet(sheet) => {
+                context.insert("sheet", sheet);
+                "sheet.html"
+            }
+        };
+        self.tera.render(view, &context).map_err(|e| format!("{}: {}", page.address, chain(&e)))
+    }
+
+    /// Where "something wrong on this page" leads: a letter that names the page, else the page about the base.
+    fn feedback(&self, page: &Page, root: &str) -> String {
+        match &self.feedback {
+            Some(to) => format!(
+                "mailto:{}?subject={}&body={}",
+                escape_address(to, "@"),
+                escape_address(&format!("{}: {}", self.title, page.title), ""),
+                escape_address(&format!("Page: {}\nStep: \nWhat is wrong: ", page.address), "")
+            ),
+            None => format!("{root}{ABOUT}"),
+        }
+    }
+}
+
+/// An error with all that caused it.
+fn chain(error: &dyn std::error::Error) -> String {
+    let mut text = error.to_string();
+    let mut source = error.source();
+    while let Some(cause) = source {
+        text.push_str(": ");
+        text.push_str(&cause.to_string());
+        source = cause.source();
+    }
+    text
+}
+
+/// Percent-encodes all but unreserved letters (RFC 3986, 2.3) and those of `keep`.
+fn escape_address(text: &str, keep: &str) -> String {
+    use std::fmt::Write as _;
+    let mut out = String::with_capacity(text.len());
+    for byte in text.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~".contains(&byte) || keep.as_bytes().contains(&byte) {
+            out.push(char::from(byte));
+        } else {
+            let _ = write!(out, "%{byte:02X}");
+        }
+    }
+    out
+}

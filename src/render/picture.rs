@@ -1,0 +1,196 @@
+//! The decision graph as an SVG picture.
+//!
+//! In: a [`Picture`]. Out: SVG with a title, a description, and a link on every box. Shapes follow ISO 5807: a decision is a
+//! hexagon here (its "preparation" and "decision" forms hold the same text in half the height), a process a box, an ending a
+//! terminator.
+
+use std::fmt::Write as _;
+
+use super::filters::href;
+use super::layout::{Arrow, Point, Size, layout};
+use super::words::escape;
+use crate::plan::{Node, Picture, Shape};
+
+/// Width of a letter as a part of its height: wide enough for any system font.
+const LETTER: f64 = 0.56;
+const TEXT: f64 = 14.0;
+const LABEL: f64 = 12.5;
+const LINE: f64 = 18.0;
+/// Widest text of a box and of a label, in units of the picture.
+const BOX_TEXT: f64 = 156.0;
+const LABEL_TEXT: f64 = 118.0;
+
+struct Text {
+    lines: Vec<String>,
+    size: Size,
+}
+
+/// Breaks a text into lines.
+fn wrap(text: &str, height: f64, widest: f64, line: f64) -> Text {
+    let width = |text: &str| text.chars().count() as f64 * height * LETTER;
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(last) if width(last) + width(word) + height * LETTER <= widest => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    let widest = lines.iter().map(|l| width(l)).fold(0.0, f64::max);
+    let size = (widest, lines.len() as f64 * line);
+    Text { lines, size }
+}
+
+/// The picture as SVG.
+pub fn svg(picture: &Picture, root: &str, title: &str) -> String {
+    let texts: Vec<Text> = picture.nodes.iter().map(|n| wrap(&n.text, TEXT, BOX_TEXT, LINE)).collect();
+    let sizes: Vec<Size> = picture.nodes.iter().zip(&texts).map(|(n, t)| box_size(n.shape, t.size)).collect();
+    let labels: Vec<Text> = picture.edges.iter().map(|e| wrap(&e.label, LABEL, LABEL_TEXT, 15.0)).collect();
+    let arrows: Vec<Arrow> = picture
+        .edges
+        .iter()
+        .zip(&labels)
+        .map(|(e, label)| Arrow { from: e.from, to: e.to, label: (label.size.0 + 8.0, label.size.1.max(6.0)) })
+        .collect();
+    let drawing = layout(&sizes, &arrows);
+    let (width, height) = (drawing.size.0 + 4.0, drawing.size.1 + 4.0);
+    let mut out = String::new();
+    let _ = write!(
+        out,
+        "<svg class=\"graph\" role=\"group\" aria-labelledby=\"graph_title_ graph_text_\" viewBox=\"-2 -2 {} {}\" width=\"{}\" height=\"{}\">\
+         <title id=\"graph_title_\">{}</title><desc id=\"graph_text_\">{}</desc>\
+         <defs><marker id=\"tip_\" viewBox=\"0 0 8 8\" refX=\"7\" refY=\"4\" markerWidth=\"8\" markerHeight=\"8\" orient=\"auto\">\
+         <path d=\"M0 0 8 4 0 8z\"/></marker></defs>",
+        short(width),
+        short(height),
+        short(width),
+        short(height),
+        escape(&format!("The way through: {title}")),
+        escape(&description(picture)),
+    );
+    for (at, edge) in picture.edges.iter().enumerate() {
+        if edge.from == edge.to {
+            continue;
+        }
+        let class = if edge.without { "arrow without" } else { "arrow" };
+        let ends = ((drawing.boxes[edge.from], sizes[edge.from]), (drawing.boxes[edge.to], sizes[edge.to]));
+        let _ = write!(out, "<path class=\"{class}\" d=\"{}\" marker-end=\"url(#tip_)\"/>", path(ends, &drawing.lines[at]));
+    }
+    for (at, label) in labels.iter().enumerate().filter(|(at, _)| !picture.edges[*at].label.is_empty()) {
+        write_label(&mut out, label, drawing.labels[at]);
+    }
+    for ((node, text), (size, at)) in picture.nodes.iter().zip(&texts).zip(sizes.iter().zip(&drawing.boxes)) {
+        write_box(&mut out, node, text, (*size, *at), root);
+    }
+    out.push_str("</svg>");
+    out
+}
+
+fn description(picture: &Picture) -> String {
+    let ends = picture.nodes.iter().filter(|n| n.shape == Shape::Terminator).count();
+    format!("{} steps and {ends} endings. The list below says the same.", picture.nodes.len() - ends)
+}
+
+fn box_size(shape: Shape, text: Size) -> Size {
+    let pad = match shape {
+        Shape::Decision => 52.0,
+        Shape::Process => 24.0,
+        Shape::Terminator => 36.0,
+    };
+    ((text.0 + pad).max(96.0), (text.1 + 18.0).max(44.0))
+}
+
+/// A number with at most one decimal.
+fn short(number: f64) -> String {
+    let text = format!("{number:.1}");
+    let text = text.strip_suffix(".0").unwrap_or(&text);
+    if text == "-0" { "0".into() } else { text.to_owned() }
+}
+
+/// A line from box to box through its points, bent softly.
+fn path(((from, from_size), (to, to_size)): ((Point, Size), (Point, Size)), through: &[Point]) -> String {
+    let down = from.1 <= to.1;
+    let edge = |at: Point, size: Size, lower: bool| {
+        (at.0, if lower { at.1 + size.1 / 2.0 } else { at.1 - size.1 / 2.0 })
+    };
+    let start = edge(from, from_size, down);
+    let end = edge(to, to_size, !down);
+    let mut out = format!("M{} {}", short(start.0), short(start.1));
+    let mut last = start;
+    for point in through.iter().chain(std::iter::once(&end)) {
+        if (point.0 - last.0).abs() < 0.5 {
+            let _ = write!(out, "V{}", short(point.1));
+        } else {
+            let middle = f64::midpoint(last.1, point.1);
+            let _ = write!(
+                out,
+                "C{} {} {} {} {} {}",
+                short(last.0),
+                short(middle),
+                short(point.0),
+                short(middle),
+                short(point.0),
+                short(point.1)
+            );
+        }
+        last = *point;
+    }
+    out
+}
+
+fn write_label(out: &mut String, text: &Text, at: Point) {
+    let (w, h) = (text.size.0 + 6.0, text.size.1);
+    let _ = write!(
+        out,
+        "<rect class=\"label-back\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/>",
+        short(at.0 - w / 2.0),
+        short(at.1 - h / 2.0),
+        short(w),
+        short(h)
+    );
+    write_lines(out, "label", text, at, 15.0, 4.5);
+}
+
+fn write_lines(out: &mut String, class: &str, text: &Text, at: Point, line: f64, drop: f64) {
+    let _ = write!(out, "<text class=\"{class}\" text-anchor=\"middle\">");
+    let first = at.1 - text.size.1 / 2.0 + line / 2.0 + drop;
+    for (index, words) in text.lines.iter().enumerate() {
+        let y = first + index as f64 * line;
+        let _ = write!(out, "<tspan x=\"{}\" y=\"{}\">{}</tspan>", short(at.0), short(y), escape(words));
+        // A space between the lines for whoever hears or copies the text.
+        if index + 1 < text.lines.len() {
+            out.push(' ');
+        }
+    }
+    out.push_str("</text>");
+}
+
+fn write_box(out: &mut String, node: &Node, text: &Text, ((w, h), at): (Size, Point), root: &str) {
+    let (left, top) = (at.0 - w / 2.0, at.1 - h / 2.0);
+    let _ = write!(out, "<a class=\"node {}\" href=\"{}\">", node.kind, escape(&href(&node.to, root)));
+    match node.shape {
+        Shape::Decision => {
+            let points =
+                [(16.0, 0.0), (w - 16.0, 0.0), (w, h / 2.0), (w - 16.0, h), (16.0, h), (0.0, h / 2.0)].map(|(x, y)| {
+                    format!("{},{}", short(left + x), short(top + y))
+                });
+            let _ = write!(out, "<polygon points=\"{}\"/>", points.join(" "));
+        }
+        Shape::Process | Shape::Terminator => {
+            let round = if node.shape == Shape::Process { 0.0 } else { h.min(44.0) / 2.0 };
+            let _ = write!(
+                out,
+                "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" rx=\"{}\"/>",
+                short(left),
+                short(top),
+                short(w),
+                short(h),
+                short(round)
+            );
+        }
+    }
+    write_lines(out, "box-text", text, at, LINE, 5.0);
+    out.push_str("</a>");
+}

@@ -1,0 +1,42 @@
+//! The whole site, page by page.
+//!
+//! In: the frame, and a way to get one procedure at a time. Out: every file of the site, handed on one by one, in any order and
+//! from several threads; what is in a file does not depend on either.
+
+use rayon::prelude::*;
+
+use super::{Assets, Renderer, search_index};
+use crate::model::Procedure;
+use crate::plan::{self, Extras, Frame, Page, PageKind};
+
+/// Gives one procedure at a time, by its place in the frame's digests.
+pub type Procedures<'a> = dyn Fn(usize) -> Option<(Procedure, Extras)> + Sync + 'a;
+
+/// Makes every file of the site but the pictures of authors, and hands each to `put` with its address.
+///
+/// # Errors
+/// One sentence: what `put` said, or a defect of a view.
+pub fn write_site(
+    frame: &Frame<'_>,
+    procedures: &Procedures<'_>,
+    put: &(dyn Fn(&str, &[u8]) -> Result<(), String> + Sync),
+) -> Result<(), String> {
+    let assets = Assets::new(search_index(&plan::search(frame)));
+    for (address, text) in assets.files() {
+        put(address, text.as_bytes())?;
+    }
+    let renderer = Renderer::new(frame, &assets)?;
+    let page = |page: &Page| put(&page.address, renderer.page(page)?.as_bytes());
+    page(&plan::front(frame))?;
+    page(&plan::about(frame))?;
+    PageKind::ALL.into_par_iter().try_for_each(|kind| {
+        page(&plan::list(frame, kind))?;
+        (0..plan::count(frame, kind)).into_par_iter().try_for_each(|at| match kind {
+            PageKind::Procedures => match procedures(at) {
+                Some((procedure, extras)) => page(&plan::procedure(frame, &procedure, &extras)),
+                None => Ok(()),
+            },
+            _ => plan::sheet(frame, kind, at).map_or(Ok(()), |sheet| page(&sheet)),
+        })
+    })
+}

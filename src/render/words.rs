@@ -1,0 +1,148 @@
+//! An author's Markdown as HTML that can't run as script.
+//!
+//! In: [`Words`] with every destination decided. Out: HTML: raw HTML is dropped, headings stand below the page's own, values
+//! are filled in.
+
+use pulldown_cmark::{CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html};
+
+use super::filters::href;
+use crate::plan::{Link, Target, Words};
+
+/// The words as HTML; the highest heading in them is one below `below`.
+pub fn html(words: &Words, root: &str, below: u8) -> String {
+    let mut out = String::with_capacity(words.text.len() * 2);
+    let mut writer = Writer { words, root, below, open: Vec::new(), events: Vec::new() };
+    for event in Parser::new_ext(&words.text, Options::ENABLE_TABLES | Options::ENABLE_HEADING_ATTRIBUTES) {
+        writer.event(event);
+    }
+    html::push_html(&mut out, writer.events.into_iter());
+    out
+}
+
+/// What a link's end closes.
+enum Open {
+    /// An `a` of its own.
+    Anchor,
+    /// Nothing: only its text stands.
+    Text,
+    /// A filled-in value follows if nothing stood between the brackets.
+    Filled(String, usize),
+}
+
+struct Writer<'w> {
+    words: &'w Words,
+    root: &'w str,
+    below: u8,
+    open: Vec<Open>,
+    events: Vec<Event<'w>>,
+}
+
+impl<'w> Writer<'w> {
+    fn raw(&mut self, html: impl Into<CowStr<'w>>) {
+        self.events.push(Event::InlineHtml(html.into()));
+    }
+
+    fn event(&mut self, event: Event<'w>) {
+        match event {
+            Event::Html(_) | Event::InlineHtml(_) => {}
+            Event::Start(Tag::Link { dest_url, .. }) => self.link(&dest_url),
+            Event::End(TagEnd::Link) => match self.open.pop() {
+                Some(Open::Anchor) => self.raw("</a>"),
+                Some(Open::Filled(html, at)) => {
+                    if self.events.len() == at {
+                        self.raw(html);
+                    }
+                    self.raw("</a>");
+                }
+                Some(Open::Text) | None => {}
+            },
+            Event::Start(Tag::Image { dest_url, title, id, link_type }) => {
+                let dest_url = match self.words.links.get(&*dest_url) {
+                    Some(Target::Figure { to }) => CowStr::from(href(to, self.root)),
+                    Some(Target::Outside | Target::Nowhere | Target::Page { .. } | Target::Value { .. }) | None => {
+                        // A picture that is not ours is not fetched: its alternative text stands.
+                        self.open.push(Open::Text);
+                        return;
+                    }
+                };
+                self.open.push(Open::Anchor);
+                self.events.push(Event::Start(Tag::Image { link_type, dest_url, title, id }));
+            }
+            Event::End(TagEnd::Image) => {
+                if let Some(Open::Anchor) = self.open.pop() {
+                    self.events.push(Event::End(TagEnd::Image));
+                }
+            }
+            Event::Start(Tag::Heading { level, id, .. }) => {
+                let level = self.level(level);
+                self.events.push(Event::Start(Tag::Heading { level, id, classes: Vec::new(), attrs: Vec::new() }));
+            }
+            Event::End(TagEnd::Heading(level)) => {
+                let level = self.level(level);
+                self.events.push(Event::End(TagEnd::Heading(level)));
+            }
+            Event::Start(tag @ Tag::Table(_)) => {
+                self.raw("<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"Table\">");
+                self.events.push(Event::Start(tag));
+            }
+            Event::End(TagEnd::Table) => {
+                self.events.push(Event::End(TagEnd::Table));
+                self.raw("</div>");
+            }
+            other => self.events.push(other),
+        }
+    }
+
+    /// Authors count from `##`; the page has headings of its own above.
+    fn level(&self, level: HeadingLevel) -> HeadingLevel {
+        let wanted = (level as u8).max(2) - 1 + self.below.saturating_sub(if self.below > 1 { 1 } else { 0 });
+        HeadingLevel::try_from(usize::from(wanted.clamp(self.below + 1, 6))).unwrap_or(HeadingLevel::H6)
+    }
+
+    fn link(&mut self, dest: &str) {
+        match self.words.links.get(dest) {
+            Some(Target::Page { to, title }) => {
+                self.raw(format!("<a href=\"{}\">", escape(&href(to, self.root))));
+                self.open.push(Open::Filled(escape(title), self.events.len()));
+            }
+            Some(Target::Value { to, values }) => {
+                self.raw(format!("<a class=\"value\" href=\"{}\">", escape(&href(to, self.root))));
+                self.open.push(Open::Filled(filled(values), self.events.len()));
+            }
+            Some(Target::Outside) => {
+                self.raw(format!("<a rel=\"noreferrer\" href=\"{}\">", escape(dest)));
+                self.open.push(Open::Anchor);
+            }
+            Some(Target::Figure { .. } | Target::Nowhere) | None => self.open.push(Open::Text),
+        }
+    }
+}
+
+/// A spec's value, on each group of vehicles where they differ.
+fn filled(values: &[Link]) -> String {
+    let one = |value: &Link| match (&value.on, &value.more) {
+        (Some(on), Some(more)) => format!(
+            "<span data-for=\"{}\">{} <span class=\"more\">({})</span></span>",
+            escape(on),
+            escape(&value.text),
+            escape(more)
+        ),
+        _ => escape(&value.text),
+    };
+    values.iter().map(one).collect::<Vec<_>>().join("<span class=\"between\">; </span>")
+}
+
+/// Text as HTML text or as an attribute's value.
+pub fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            other => out.push(other),
+        }
+    }
+    out
+}

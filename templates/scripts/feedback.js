@@ -1,0 +1,14 @@
+/* "Something wrong on this page?" names the step that is in view. */
+"use strict";
+(function () {
+  var link = document.getElementById("wrong_");
+  var plain = link.getAttribute("href");
+  function name() {
+    var step = decodeURIComponent(location.hash.slice(1));
+    if (/^mailto:/.test(plain)) {
+      link.setAttribute("href", plain.replace("Step%3A%20", "Step%3A%20" + encodeURIComponent(step)));
+    }
+  }
+  name();
+  window.addEventListener("hashchange", name);
+}());
