@@ -32,6 +32,7 @@ pub mod edit;
 pub mod emit;
 pub mod report;
 pub mod pipeline;
+pub mod site;
 pub mod cli;
 
 pub use pipeline::{Linted, lint};

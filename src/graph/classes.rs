@@ -5,7 +5,8 @@
 use std::collections::BTreeMap;
 
 use crate::model::{
-    Base, Cause, Condition, FactKey, Kind, Limits, Measure, Procedure, Set, Spec, SpecIx, Step, StepIx, Vehicle, VehicleIx,
+    Base, Cause, Condition, FactKey, Kind, Limits, Measure, Procedure, Set, Spec, SpecIx, Step, StepIx, Vehicle,
+    VehicleIx,
 };
 use crate::quantity::{CellSet, Cells, Domain, Phrase, ReadingSet, SpecLimits, evaluate, limit_set};
 

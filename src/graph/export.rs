@@ -64,7 +64,16 @@ pub fn export(base: &Base, procedure: &Procedure, arrows: &Arrows) -> Export {
     edges.sort_by_key(|e| (e.source(), *e.weight()));
     let edges = edges
         .into_iter()
-        .map(|e| edge_of(base, procedure, id(procedure, &graph[e.source()]), id(procedure, &graph[e.target()]), e.source().index(), *e.weight()))
+        .map(|e| {
+            edge_of(
+                base,
+                procedure,
+                id(procedure, &graph[e.source()]),
+                id(procedure, &graph[e.target()]),
+                e.source().index(),
+                *e.weight(),
+            )
+        })
         .collect();
     let start = procedure.start().map(|s| procedure.steps.id(s).to_owned());
     Export { procedure: procedure.id.clone(), start, nodes, edges }

@@ -259,12 +259,7 @@ impl<'a> Explorer<'a> {
     }
 }
 
-fn add(
-    paths: &mut Paths,
-    seen: &mut HashMap<State, StateAt>,
-    state: State,
-    from: Option<(StateAt, Via)>,
-) -> StateAt {
+fn add(paths: &mut Paths, seen: &mut HashMap<State, StateAt>, state: State, from: Option<(StateAt, Via)>) -> StateAt {
     if let Some(at) = seen.get(&state) {
         return *at;
     }

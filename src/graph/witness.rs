@@ -22,9 +22,7 @@ pub fn line(procedure: &Procedure, step: StepIx, via: Option<Via>) -> PathStep {
             let result = &row.results[at];
             ((!result.text.value.is_empty()).then(|| result.text.value.clone()), result.text.span)
         }
-        Some(Via::Without) => {
-            (Some("not taken".to_owned()), row.without.as_ref().map_or(row.place.key, |w| w.span))
-        }
+        Some(Via::Without) => (Some("not taken".to_owned()), row.without.as_ref().map_or(row.place.key, |w| w.span)),
         None => (None, row.place.key),
     };
     PathStep { step: procedure.steps.id(step).to_owned(), result, span }
@@ -79,9 +77,8 @@ pub fn excluding(
             lessons.clear();
         }
     }
-    let misses = |some: &[Lesson]| {
-        some.iter().fold(wanted.clone(), |left, lesson| left.intersect(&lesson.cells)).is_empty()
-    };
+    let misses =
+        |some: &[Lesson]| some.iter().fold(wanted.clone(), |left, lesson| left.intersect(&lesson.cells)).is_empty();
     // Leave out one after the other, the oldest first, while the rest still excludes it: none of what stays can be left out.
     let mut at = 0;
     while at < lessons.len() {

@@ -189,10 +189,10 @@ impl<'a> Frame<'a> {
 
     /// What a measuring step reads, in words.
     pub fn reading(&self, measure: &Measure) -> String {
-        measure.spec.as_ref().map_or_else(
-            || measure.quantity.name().to_owned(),
-            |spec| self.base.specs[spec.value].title.clone(),
-        )
+        measure
+            .spec
+            .as_ref()
+            .map_or_else(|| measure.quantity.name().to_owned(), |spec| self.base.specs[spec.value].title.clone())
     }
 }
 

@@ -36,8 +36,7 @@ fn shelves(frame: &Frame<'_>, most: usize) -> Vec<Shelf> {
         })
         .filter(|shelf| shelf.count > 0)
         .collect();
-    let rest: Vec<Link> =
-        frame.digests.iter().filter(|d| d.system.is_none()).map(|d| frame.procedure_of(d)).collect();
+    let rest: Vec<Link> = frame.digests.iter().filter(|d| d.system.is_none()).map(|d| frame.procedure_of(d)).collect();
     if !rest.is_empty() {
         // Procedures without a system have no other page that leads to them, so they stand whole.
         shelves.push(Shelf { system: Link::text("Other"), count: rest.len(), procedures: rest });
@@ -72,8 +71,11 @@ pub fn list(frame: &Frame<'_>, kind: PageKind) -> Page {
         PageKind::Procedures => {
             for shelf in shelves(frame, MANY) {
                 let heading = shelf.system.text.clone();
-                let links =
-                    if shelf.procedures.is_empty() { vec![shelf.system.more(shelf.count.to_string())] } else { shelf.procedures };
+                let links = if shelf.procedures.is_empty() {
+                    vec![shelf.system.more(shelf.count.to_string())]
+                } else {
+                    shelf.procedures
+                };
                 out.links(&heading, links);
             }
         }
@@ -122,9 +124,10 @@ pub fn list(frame: &Frame<'_>, kind: PageKind) -> Page {
 pub fn about(frame: &Frame<'_>) -> Page {
     let base = frame.base;
     let mut out = Sheet::default();
-    let counts = PageKind::ALL.into_iter().filter(|kind| !matches!(kind, PageKind::Rules)).map(|kind| {
-        fact(kind.many(), vec![Link::to(count(frame, kind).to_string(), kind.list())])
-    });
+    let counts = PageKind::ALL
+        .into_iter()
+        .filter(|kind| !matches!(kind, PageKind::Rules))
+        .map(|kind| fact(kind.many(), vec![Link::to(count(frame, kind).to_string(), kind.list())]));
     out.note(
         "These pages defer to the maker's information, local rules and licensed practice: where they differ, those hold. \
          A procedure assumes one fault at a time. Odds say where to look first; they prove nothing.",
@@ -135,10 +138,10 @@ pub fn about(frame: &Frame<'_>) -> Page {
         cells: vec![vec![Link::to(&system.title, PageKind::Systems.page(id))], or_none(frame.of_system(ix))],
     });
     out.table("Systems and their procedures", &["System", "Procedures"], systems.collect());
-    let codes = base.codes.iter().map(|(ix, _, _)| Row {
-        on: None,
-        cells: vec![vec![frame.code(ix)], or_none(frame.of_code(ix))],
-    });
+    let codes = base
+        .codes
+        .iter()
+        .map(|(ix, _, _)| Row { on: None, cells: vec![vec![frame.code(ix)], or_none(frame.of_code(ix))] });
     out.table("Fault codes and their procedures", &["Code", "Procedures"], codes.collect());
     let reviews = frame.digests.iter().map(|d| Row {
         on: None,

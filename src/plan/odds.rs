@@ -53,8 +53,7 @@ pub fn odds(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Vec<Link>> {
         for (ix, share) in shares {
             let text = if sum.is_zero() { "0 %".to_owned() } else { percent(&(share / &sum)) };
             let link = Link::text(text);
-            let link =
-                if alone { link } else { link.more(frame.vehicle_titles(&vehicles)).on(frame.on(&vehicles)) };
+            let link = if alone { link } else { link.more(frame.vehicle_titles(&vehicles)).on(frame.on(&vehicles)) };
             all[ix.raw()].push(link);
         }
     }

@@ -104,10 +104,7 @@ fn facts(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Fact> {
         ("Equipment", equipment.into_values().collect()),
         ("Preparation", setups.into_values().collect()),
     ];
-    all.into_iter()
-        .filter(|(_, says)| !says.is_empty())
-        .map(|(name, says)| Fact { name: name.into(), says })
-        .collect()
+    all.into_iter().filter(|(_, says)| !says.is_empty()).map(|(name, says)| Fact { name: name.into(), says }).collect()
 }
 
 fn causes(frame: &Frame<'_>, procedure: &Procedure) -> Vec<CauseRow> {
@@ -150,7 +147,10 @@ fn part_text(frame: &Frame<'_>, part: &crate::model::Part) -> String {
 /// Sections of the body: those that causes name as their repair, or the ordinary ones.
 fn sections(frame: &Frame<'_>, procedure: &Procedure, page: &str, repairs: bool) -> Vec<SectionView> {
     let is_repair = |at: usize| {
-        procedure.causes.iter().any(|(_, _, c)| matches!(&c.fix, Some(f) if matches!(f.value, Fix::Heading(h) if h == at)))
+        procedure
+            .causes
+            .iter()
+            .any(|(_, _, c)| matches!(&c.fix, Some(f) if matches!(f.value, Fix::Heading(h) if h == at)))
     };
     let is_step = |at: usize| procedure.steps.iter().any(|(_, _, s)| s.section == Some(at));
     procedure

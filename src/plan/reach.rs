@@ -44,7 +44,6 @@ pub fn hazards(base: &Base, procedure: &Procedure, step: &Step) -> Set<Hazard> {
         .chain(&step.shared.hazards)
         .map(|h| h.value)
         .collect::<Set<Hazard>>();
-    let away =
-        step.shared.away_from.iter().chain(setups().flat_map(|s| s.away_from.iter())).map(|h| h.value).collect();
+    let away = step.shared.away_from.iter().chain(setups().flat_map(|s| s.away_from.iter())).map(|h| h.value).collect();
     met.minus(&away)
 }

@@ -126,13 +126,16 @@ fn facts(frame: &Frame<'_>, procedure: &Procedure, step: &Step) -> Vec<Fact> {
         }
     }
     say("With", with(frame, &step.shared.with));
-    let setups = step.shared.setup.iter().map(|s| {
-        Link::to(&base.setups[s.value].title, PageKind::Setups.page(base.setups.id(s.value)))
-    });
+    let setups = step
+        .shared
+        .setup
+        .iter()
+        .map(|s| Link::to(&base.setups[s.value].title, PageKind::Setups.page(base.setups.id(s.value))));
     say("Prepare", setups.collect());
-    let check = step.check.as_ref().map(|c| {
-        Link::to(&base.checks[c.value].title, PageKind::Checks.page(base.checks.id(c.value)))
-    });
+    let check = step
+        .check
+        .as_ref()
+        .map(|c| Link::to(&base.checks[c.value].title, PageKind::Checks.page(base.checks.id(c.value))));
     say("Check", check.into_iter().collect());
     let after = step
         .after

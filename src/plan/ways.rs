@@ -66,9 +66,8 @@ pub fn way(frame: &Frame<'_>, procedure: &Procedure, way: &Way) -> WayView {
 
 /// The terminator of an ending of the step `id`.
 pub fn ending_node(frame: &Frame<'_>, procedure: &Procedure, way: &Way, id: &str) -> Node {
-    let titles = |list: &[CauseIx]| {
-        list.iter().map(|ix| procedure.causes[*ix].title.as_str()).collect::<Vec<_>>().join(" or ")
-    };
+    let titles =
+        |list: &[CauseIx]| list.iter().map(|ix| procedure.causes[*ix].title.as_str()).collect::<Vec<_>>().join(" or ");
     let (text, to) = match way {
         Way::Shows(ix) => (titles(&[*ix]), format!("#{}", procedure.causes.id(*ix))),
         Way::Found(list) => {

@@ -120,9 +120,7 @@ fn backward(count: usize, arrows: &[Arrow]) -> Vec<bool> {
         state[start] = State::Open;
         let mut stack = vec![(start, 0)];
         while let Some((at, from)) = stack.pop() {
-            let Some((index, arrow)) =
-                arrows.iter().enumerate().skip(from).find(|(_, arrow)| arrow.from == at)
-            else {
+            let Some((index, arrow)) = arrows.iter().enumerate().skip(from).find(|(_, arrow)| arrow.from == at) else {
                 state[at] = State::Done;
                 continue;
             };

@@ -76,7 +76,8 @@ pub fn svg(picture: &Picture, root: &str, title: &str) -> String {
         }
         let class = if edge.without { "arrow without" } else { "arrow" };
         let ends = ((drawing.boxes[edge.from], sizes[edge.from]), (drawing.boxes[edge.to], sizes[edge.to]));
-        let _ = write!(out, "<path class=\"{class}\" d=\"{}\" marker-end=\"url(#tip_)\"/>", path(ends, &drawing.lines[at]));
+        let _ =
+            write!(out, "<path class=\"{class}\" d=\"{}\" marker-end=\"url(#tip_)\"/>", path(ends, &drawing.lines[at]));
     }
     for (at, label) in labels.iter().enumerate().filter(|(at, _)| !picture.edges[*at].label.is_empty()) {
         write_label(&mut out, label, drawing.labels[at]);
@@ -112,9 +113,8 @@ fn short(number: f64) -> String {
 /// A line from box to box through its points, bent softly.
 fn path(((from, from_size), (to, to_size)): ((Point, Size), (Point, Size)), through: &[Point]) -> String {
     let down = from.1 <= to.1;
-    let edge = |at: Point, size: Size, lower: bool| {
-        (at.0, if lower { at.1 + size.1 / 2.0 } else { at.1 - size.1 / 2.0 })
-    };
+    let edge =
+        |at: Point, size: Size, lower: bool| (at.0, if lower { at.1 + size.1 / 2.0 } else { at.1 - size.1 / 2.0 });
     let start = edge(from, from_size, down);
     let end = edge(to, to_size, !down);
     let mut out = format!("M{} {}", short(start.0), short(start.1));
@@ -172,10 +172,8 @@ fn write_box(out: &mut String, node: &Node, text: &Text, ((w, h), at): (Size, Po
     let _ = write!(out, "<a class=\"node {}\" href=\"{}\">", node.kind, escape(&href(&node.to, root)));
     match node.shape {
         Shape::Decision => {
-            let points =
-                [(16.0, 0.0), (w - 16.0, 0.0), (w, h / 2.0), (w - 16.0, h), (16.0, h), (0.0, h / 2.0)].map(|(x, y)| {
-                    format!("{},{}", short(left + x), short(top + y))
-                });
+            let points = [(16.0, 0.0), (w - 16.0, 0.0), (w, h / 2.0), (w - 16.0, h), (16.0, h), (0.0, h / 2.0)]
+                .map(|(x, y)| format!("{},{}", short(left + x), short(top + y)));
             let _ = write!(out, "<polygon points=\"{}\"/>", points.join(" "));
         }
         Shape::Process | Shape::Terminator => {

@@ -7,3 +7,4 @@ mod order_brute;
 mod order_dump;
 mod order_laws;
 mod order_outside;
+mod site_demo;

@@ -1,0 +1,75 @@
+//! From a base that was judged to the finished site on disk.
+//!
+//! In: the files of a base and what [`lint`](crate::lint) made of them. Out: the site, replaced whole. Procedures are read again one
+//! by one, so that no more than a few are held at any time.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use crate::emit::{self, Written};
+use crate::load::Files;
+use crate::model::Ix;
+use crate::pipeline::{Linted, read_procedure, rule_levels};
+use crate::plan::{Extras, Frame};
+use crate::render;
+
+/// Makes every file of the site and hands each to `put` with its address, in any order and from several threads.
+///
+/// # Errors
+/// One sentence: what `put` said, or a picture that can no longer be read.
+pub fn make(
+    files: &dyn Files,
+    linted: &Linted,
+    put: &(dyn Fn(&str, &[u8]) -> Result<(), String> + Sync),
+) -> Result<(), String> {
+    let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
+    let mut titles = BTreeMap::new();
+    for name in linted.tables.base.figures.ids() {
+        let path = format!("figures/{name}");
+        let bytes = files.read(&path).map_err(|refusal| format!("{path}: {}", refusal.message))?;
+        if let Some(title) = svg_title(name, &bytes) {
+            titles.insert(name.to_owned(), title);
+        }
+        put(&path, &bytes)?;
+    }
+    let rules = rule_levels();
+    let procedure = |at: usize| {
+        let ix = linted.digests.get(at)?.ix.unwrap_or(Ix::new(at));
+        let procedure = read_procedure(&linted.loaded, &linted.tables, &rules, ix).procedure?;
+        let figure_titles = procedure
+            .steps
+            .iter()
+            .filter_map(|(_, _, step)| step.shared.figure.as_ref())
+            .filter_map(|name| Some((name.value.clone(), titles.get(&name.value)?.clone())))
+            .collect();
+        Some((procedure, Extras { figure_titles, ..Extras::default() }))
+    };
+    render::write_site(&frame, &procedure, put)
+}
+
+/// Replaces the folder `out` by the site.
+///
+/// # Errors
+/// One sentence; the old site is then as it was.
+pub fn write(files: &dyn Files, linted: &Linted, out: &Path) -> Result<Written, String> {
+    emit::replace_site(out, |tree| make(files, linted, &|address, bytes| tree.put(address, bytes)))
+}
+
+/// The `<title>` of an SVG picture.
+fn svg_title(name: &str, bytes: &[u8]) -> Option<String> {
+    if !name.to_ascii_lowercase().ends_with(".svg") {
+        return None;
+    }
+    let text = std::str::from_utf8(bytes).ok()?;
+    let (_, rest) = text.split_once("<title")?;
+    let (_, rest) = rest.split_once('>')?;
+    let (title, _) = rest.split_once("</title>")?;
+    let plain = title
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&quot;", "\"")
+        .replace("&apos;", "'")
+        .replace("&amp;", "&");
+    let words = plain.split_whitespace().collect::<Vec<_>>().join(" ");
+    (!words.is_empty()).then_some(words)
+}
