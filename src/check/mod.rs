@@ -3,8 +3,11 @@
 //! In: a [`Unit`] (one procedure and all that is known of it) or a [`Whole`] (the base and a summary of every
 //! procedure). Out: findings at the rules' default levels; the [sink](crate::finding::finish) does the rest.
 
+mod readings;
 mod rule;
 pub mod rules;
+mod verdicts;
+mod words;
 
 pub use rule::{Family, Rule, Run, Unit, Whole};
 pub use rules::RULES;

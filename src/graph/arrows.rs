@@ -66,7 +66,7 @@ impl Arrows {
     }
 
     /// Steps with an arrow into a step, with the move, in written order.
-    pub fn into(&self, step: StepIx) -> Vec<(StepIx, Via)> {
+    pub fn leading_to(&self, step: StepIx) -> Vec<(StepIx, Via)> {
         let mut from: Vec<(StepIx, Via)> = self
             .graph
             .edges_directed(NodeIndex::new(step.raw()), Direction::Incoming)

@@ -109,6 +109,12 @@ impl Paths {
     }
 }
 
+/// What is known of a key in a state.
+pub fn fact(class: &Class, state: &State, key: usize) -> CellSet {
+    let known = state.facts.iter().find(|(k, _)| usize::from(*k) == key);
+    known.map_or_else(|| class.keys[key].1.all(), |(_, cells)| cells.clone())
+}
+
 /// What exploring one class needs again and again.
 pub struct Explorer<'a> {
     procedure: &'a Procedure,
@@ -135,12 +141,6 @@ impl<'a> Explorer<'a> {
         }
     }
 
-    /// What is known of a key in a state.
-    pub fn fact(&self, state: &State, key: usize) -> CellSet {
-        let known = state.facts.iter().find(|(k, _)| usize::from(*k) == key);
-        known.map_or_else(|| self.class.keys[key].1.all(), |(_, cells)| cells.clone())
-    }
-
     /// The moves that are possible in a state, each with the state that it leads to (none at an ending).
     pub fn moves(&self, state: &State) -> Vec<(Via, Set<Cause>, Option<State>)> {
         let at = state.step.raw();
@@ -160,7 +160,7 @@ impl<'a> Explorer<'a> {
             }
             Meets::Blind => (0..step.results.len()).for_each(|r| take(r, None)),
             Meets::Test { key, takes } => {
-                let known = self.fact(state, *key);
+                let known = fact(self.class, state, *key);
                 for (result, cells) in takes.iter().enumerate() {
                     let cells = cells.intersect(&known);
                     if !cells.is_empty() {

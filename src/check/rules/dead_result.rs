@@ -1,8 +1,13 @@
-//! In: nothing here. Out: the page and the levels; not built yet, it never speaks.
+//! In: one procedure. Out: results that no possible path takes, with the earlier results that exclude them.
 #![doc = include_str!("dead_result.md")]
 
-use crate::check::{Family, Rule, Run};
-use crate::finding::Level;
+use crate::check::{Family, Rule, Run, Unit, words};
+use crate::finding::{Finding, Level, PathStep};
+use crate::graph::classes::{Class, Meets};
+use crate::graph::paths::{Explorer, Paths, Via};
+use crate::graph::witness::{self, Lesson};
+use crate::model::{Kind, Set, StepIx, Vehicle};
+use crate::quantity::CellSet;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -11,5 +16,127 @@ pub static RULE: Rule = Rule {
     levels: &[Level::Error, Level::Note],
     summary: "No possible reading takes this result",
     page: include_str!("dead_result.md"),
-    run: Run::NotYet,
+    run: Run::Procedure(check),
 };
+
+fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    for (at, _, step) in unit.procedure.steps.iter() {
+        let entering: Vec<&(Class, Paths)> = unit.analysis.classes.iter().filter(|(_, p)| p.enters(at)).collect();
+        if entering.is_empty() || matches!(step.kind, Kind::Do(_)) {
+            continue;
+        }
+        for result in 0..step.results.len() {
+            let dead: Vec<&&(Class, Paths)> = entering.iter().filter(|(c, p)| !taken(unit, c, p, at, result)).collect();
+            if dead.is_empty() {
+                continue;
+            }
+            let everywhere = dead.len() == entering.len();
+            // At a `which`, a result for some vehicles only is what it is there for.
+            if everywhere || !matches!(step.kind, Kind::Which) {
+                out.push(finding(unit, at, result, &dead, everywhere));
+            }
+        }
+    }
+}
+
+/// Whether some possible path takes a result (past the limit: whether one may).
+fn taken(unit: &Unit<'_>, class: &Class, paths: &Paths, at: StepIx, result: usize) -> bool {
+    if paths.is_exact() {
+        let moves = paths.at[at.raw()].iter().flat_map(|s| &paths.moves[*s]);
+        return moves.into_iter().any(|m| m.via == Via::Result(result));
+    }
+    let explorer = Explorer::new(unit.procedure, class);
+    paths.widest(at).into_iter().any(|s| explorer.moves(s).iter().any(|(via, ..)| *via == Via::Result(result)))
+}
+
+fn finding(unit: &Unit<'_>, at: StepIx, result: usize, dead: &[&&(Class, Paths)], everywhere: bool) -> Finding {
+    let procedure = unit.procedure;
+    let (id, step) = (procedure.steps.id(at), &procedure.steps[at]);
+    let text = &step.results[result].text;
+    let vehicles = dead.iter().fold(Set::<Vehicle>::new(), |all, (c, _)| all.or(&c.vehicles));
+    let (class, paths) = dead[0];
+    let (lessons, path) = proof(unit, class, paths, at, result);
+    let by_itself = wanted(class, at, result).is_some_and(|(_, cells)| cells.is_empty());
+    let shown = &text.value;
+    let message = match (&step.kind, everywhere) {
+        (Kind::Which, _) => format!("no vehicle of this page comes to `{shown}` at `{id}`"),
+        (_, true) if by_itself => format!("no reading at `{id}` is `{shown}`"),
+        (_, true) => format!("no possible way takes the result `{shown}` of `{id}`"),
+        (_, false) => format!("the result `{shown}` of `{id}` can't be taken on some vehicles"),
+    };
+    let level = if everywhere { Level::Error } else { Level::Note };
+    let mut finding = words::at_step(procedure, at, RULE.name, level, text.span, message)
+        .on_vehicles(words::vehicles(unit.base, &vehicles));
+    for lesson in &lessons {
+        finding = finding.label(lesson.span, format!("taken at `{}` before", procedure.steps.id(lesson.step)));
+    }
+    finding.path = path;
+    let more = paths.at[at.raw()].len().saturating_sub(1);
+    if !lessons.is_empty() && more > 0 {
+        finding = finding.fact(format!("and {} in", words::count(more, "other way")));
+    }
+    helped(unit, finding, at, result, &lessons, everywhere)
+}
+
+fn helped(
+    unit: &Unit<'_>,
+    finding: Finding,
+    at: StepIx,
+    result: usize,
+    lessons: &[Lesson],
+    everywhere: bool,
+) -> Finding {
+    let procedure = unit.procedure;
+    let step = &procedure.steps[at];
+    let mut finding = finding;
+    if let Some(lesson) = lessons.first().filter(|_| everywhere) {
+        let key = match &step.key {
+            crate::model::FactKey::Spec(spec) => unit.base.specs.id(*spec),
+            _ => procedure.steps.id(lesson.step),
+        };
+        let between = between(unit, lesson.step, at);
+        let who = between.map_or("a step between".to_owned(), |s| format!("`{}`", procedure.steps.id(s)));
+        finding = finding.help(format!("if {who} changes this reading, add `changes: [{key}]` there"));
+    }
+    if !everywhere {
+        return finding;
+    }
+    finding = finding.help("else take the result out");
+    // A step keeps at least one result: the last one is no mend.
+    if step.results.len() > 1 {
+        let span = words::whole_item(unit.sources, step.results[result].span);
+        finding = finding.mend(format!("take out `{}`", step.results[result].text.value), span, "");
+    }
+    finding
+}
+
+/// A `do` between the two steps, if there is exactly the kind of step that would change a reading.
+fn between(unit: &Unit<'_>, from: StepIx, to: StepIx) -> Option<StepIx> {
+    let procedure = unit.procedure;
+    unit.analysis.arrows.reached_from(from).into_iter().find(|s| {
+        *s != from
+            && *s != to
+            && matches!(procedure.steps[*s].kind, Kind::Do(_))
+            && unit.analysis.arrows.reached_from(*s).contains(&to)
+    })
+}
+
+/// The cells that a result takes by itself, and their key.
+fn wanted(class: &Class, at: StepIx, result: usize) -> Option<(usize, &CellSet)> {
+    match &class.meets[at.raw()] {
+        Meets::Test { key, takes } => takes.get(result).map(|t| (*key, t)),
+        _ => None,
+    }
+}
+
+/// The nearest way in, and the earlier results on it that exclude the result.
+fn proof(unit: &Unit<'_>, class: &Class, paths: &Paths, at: StepIx, result: usize) -> (Vec<Lesson>, Vec<PathStep>) {
+    let Some(to) = paths.at[at.raw()].first().copied() else { return (Vec::new(), Vec::new()) };
+    let path = witness::column_to(unit.procedure, paths, to);
+    match wanted(class, at, result) {
+        Some((key, cells)) if !cells.is_empty() => {
+            (witness::excluding(unit.procedure, class, paths, to, key, cells), path)
+        }
+        _ => (Vec::new(), Vec::new()),
+    }
+}

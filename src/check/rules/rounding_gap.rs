@@ -1,8 +1,8 @@
-//! In: nothing here. Out: the page and the levels; not built yet, it never speaks.
+//! In: one procedure. Out: gaps and overlaps whose two ends are one limit, written in different units.
 #![doc = include_str!("rounding_gap.md")]
 
-use crate::check::{Family, Rule, Run};
-use crate::finding::Level;
+use crate::check::{Family, Rule, Run, Unit};
+use crate::finding::{Finding, Level};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -11,5 +11,10 @@ pub static RULE: Rule = Rule {
     levels: &[Level::Warning],
     summary: "Two limits in different units miss each other by less than the last digit",
     page: include_str!("rounding_gap.md"),
-    run: Run::NotYet,
+    run: Run::Procedure(check),
 };
+
+fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    super::reading_gap::report(unit, out, RULE.name, Level::Warning, true);
+    super::reading_overlap::report(unit, out, RULE.name, Level::Warning, true);
+}

@@ -1,8 +1,10 @@
-//! In: nothing here. Out: the page and the levels; not built yet, it never speaks.
+//! In: one procedure. Out: verdicts by elimination that a possible path reaches with another cause still open.
 #![doc = include_str!("unsupported_verdict.md")]
 
-use crate::check::{Family, Rule, Run};
-use crate::finding::Level;
+use crate::check::verdicts::{Verdict, verdicts};
+use crate::check::{Family, Rule, Run, Unit, words};
+use crate::finding::{Finding, Level};
+use crate::model::{Cause, Set, Way};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -11,5 +13,66 @@ pub static RULE: Rule = Rule {
     levels: &[Level::Error],
     summary: "A verdict that the tests on the way do not prove",
     page: include_str!("unsupported_verdict.md"),
-    run: Run::NotYet,
+    run: Run::Procedure(check),
 };
+
+fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    let procedure = unit.procedure;
+    for verdict in verdicts(unit) {
+        let listed: Set<Cause> = match verdict.way {
+            Way::Found(causes) => causes.iter().copied().collect(),
+            Way::Normal(_) => Set::new(),
+            Way::FoundLeft => {
+                nothing_found(unit, &verdict, out);
+                continue;
+            }
+            _ => continue,
+        };
+        let open = verdict.arrivals.iter().filter(|a| !a.left.minus(&listed).is_empty());
+        let Some(first) = open.clone().min_by_key(|a| a.path_len) else { continue };
+        let left = open.clone().fold(Set::new(), |all: Set<Cause>, a| all.or(&a.left.minus(&listed)));
+        let vehicles = open.clone().fold(Set::new(), |all, a| all.or(&a.vehicles));
+        let open_causes = words::causes(procedure, &left);
+        let are = if left.len() == 1 { "is" } else { "are" };
+        let message = match verdict.way {
+            Way::Normal(_) => format!("`normal` is not proven: {open_causes} {are} not ruled out"),
+            _ => format!("`found` is not proven: {open_causes} {are} still possible"),
+        };
+        let mut finding = words::at_step(procedure, verdict.step, RULE.name, Level::Error, verdict.span, message)
+            .on_vehicles(words::vehicles(unit.base, &vehicles));
+        finding.path = first.path(unit);
+        finding = match verdict.way {
+            Way::Found(causes) => {
+                let group: Vec<String> = causes
+                    .iter()
+                    .copied()
+                    .chain(left.iter().filter(|c| !causes.contains(c)))
+                    .map(|c| procedure.causes.id(c).to_owned())
+                    .collect();
+                let text = format!("[{}]", group.join(", "));
+                finding
+                    .help("rule them out earlier with `clears`, or test for them before this verdict")
+                    .help(format!("if they can't be told apart, write `found: {text}`"))
+                    .mend(format!("write `found: {text}`"), verdict.span, text)
+            }
+            _ => finding.help("rule them out on this way, or end with `unproven:` or `refer:`"),
+        };
+        if let [one] = procedure.cause_ids(&left).as_slice() {
+            finding = finding.of_cause(one.clone());
+        }
+        out.push(finding);
+    }
+}
+
+/// `found: what is left` where nothing is left.
+fn nothing_found(unit: &Unit<'_>, verdict: &Verdict<'_>, out: &mut Vec<Finding>) {
+    let empty = verdict.arrivals.iter().filter(|a| a.left.is_empty());
+    let Some(first) = empty.clone().min_by_key(|a| a.path_len) else { return };
+    let vehicles = empty.clone().fold(Set::new(), |all, a| all.or(&a.vehicles));
+    let message = "`found: what is left`, but every cause can be ruled out here";
+    let mut finding = words::at_step(unit.procedure, verdict.step, RULE.name, Level::Error, verdict.span, message)
+        .on_vehicles(words::vehicles(unit.base, &vehicles))
+        .help("end this way with `refer:` or `normal:`, or check what the results before it rule out");
+    finding.path = first.path(unit);
+    out.push(finding);
+}
