@@ -17,7 +17,7 @@ const OUTSIDE: [&str; 4] = ["http://", "https://", "mailto:", "tel:"];
 
 /// The words of a span, for the vehicles of its page. `page` is the address of the page they stand on.
 pub fn words(frame: &Frame<'_>, span: Span, on: &Set<Vehicle>, page: &str) -> Words {
-    let text = frame.sources.text(span);
+    let text = without_title(frame.sources.text(span));
     let path = frame.sources.file(span.file).path();
     words_of(frame, text, path, on, page)
 }
@@ -32,6 +32,15 @@ pub fn words_of(frame: &Frame<'_>, text: &str, path: &str, on: &Set<Vehicle>, pa
         }
     }
     Words { text: text.trim_matches('\n').to_owned(), links }
+}
+
+/// A body without its `#` heading, which is the page's title.
+pub fn without_title(text: &str) -> &str {
+    let body = text.trim_start_matches(['\n', '\r']);
+    match body.strip_prefix("# ") {
+        Some(rest) => rest.split_once('\n').map_or("", |(_, rest)| rest),
+        None => body,
+    }
 }
 
 fn target(frame: &Frame<'_>, dest: &str, path: &str, on: &Set<Vehicle>, page: &str) -> Target {

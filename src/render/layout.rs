@@ -38,7 +38,7 @@ pub struct Drawing {
 }
 
 /// Space between boxes, and between layers.
-const GAP: f64 = 22.0;
+const GAP: f64 = 14.0;
 
 /// Lays out a picture.
 pub fn layout(boxes: &[Size], arrows: &[Arrow]) -> Drawing {

@@ -17,8 +17,8 @@ const TEXT: f64 = 14.0;
 const LABEL: f64 = 12.5;
 const LINE: f64 = 18.0;
 /// Widest text of a box and of a label, in units of the picture.
-const BOX_TEXT: f64 = 156.0;
-const LABEL_TEXT: f64 = 118.0;
+const BOX_TEXT: f64 = 140.0;
+const LABEL_TEXT: f64 = 104.0;
 
 struct Text {
     lines: Vec<String>,

@@ -89,6 +89,9 @@ impl<'w> Writer<'w> {
                 self.events.push(Event::End(TagEnd::Table));
                 self.raw("</div>");
             }
+            // Wide code scrolls, so it can have the focus.
+            Event::Start(Tag::CodeBlock(_)) => self.raw("<pre tabindex=\"0\"><code>"),
+            Event::End(TagEnd::CodeBlock) => self.raw("</code></pre>"),
             other => self.events.push(other),
         }
     }

@@ -24,10 +24,10 @@ Ruleout.words = (function () {
     boostDocument: function (id) { return /^procedures\//.test(id) ? 1.6 : /^(rules|setups|hazards)\//.test(id) ? 0.5 : 1; }
   };
 
-  /* A whole fault code of the standard's form, in capitals; "" where the text is none. */
+  /* Whatever looks like a whole fault code, in capitals; "" where the text is none. */
   function code(text) {
     var plain = text.replace(/[\s.-]/g, "").toUpperCase();
-    return /^[PBCU][0-3][0-9A-F]{3}$/.test(plain) ? plain : "";
+    return /^[PBCU][0-9A-F]{4}$/.test(plain) ? plain : "";
   }
 
   /* The text once as typed, and once for each phrase that means the same as a phrase in it. */

@@ -2,9 +2,9 @@
 "use strict";
 Ruleout.search = (function () {
   var box = document.getElementById("search_");
-  var panel = document.getElementById("found_");
-  var list = document.getElementById("found_list_");
-  var says = document.getElementById("found_says_");
+  var panel = document.getElementById("hits_");
+  var list = document.getElementById("hits_list_");
+  var says = document.getElementById("hits_says_");
   var root = document.body.getAttribute("data-root");
   var kinds = {
     procedures: "Procedure", codes: "Fault code", specs: "Spec", systems: "System", checks: "Check", repairs: "Repair",
@@ -49,11 +49,11 @@ Ruleout.search = (function () {
     var item = element("li");
     var link = element("a");
     link.href = Ruleout.vehicle.carry(root + id + ".html");
-    link.appendChild(element("span", kinds[id.split("/")[0]], "found-kind"));
+    link.appendChild(element("span", kinds[id.split("/")[0]], "hits-kind"));
     link.appendChild(document.createTextNode(" "));
-    link.appendChild(element("span", title, "found-title"));
+    link.appendChild(element("span", title, "hits-title"));
     link.appendChild(document.createTextNode(" "));
-    link.appendChild(element("span", on === undefined ? "every vehicle" : data.vehicles[on].join(", "), "found-for"));
+    link.appendChild(element("span", on === undefined ? "every vehicle" : data.vehicles[on].join(", "), "hits-for"));
     item.appendChild(link);
     list.appendChild(item);
   }
@@ -97,9 +97,9 @@ Ruleout.search = (function () {
     var item = element("li");
     var link = element("a");
     link.href = Ruleout.vehicle.carry(root + kind + "/index.html");
-    link.appendChild(element("span", "List", "found-kind"));
+    link.appendChild(element("span", "List", "hits-kind"));
     link.appendChild(document.createTextNode(" "));
-    link.appendChild(element("span", { procedures: "All procedures", codes: "All fault codes", systems: "All systems", terms: "All terms" }[kind], "found-title"));
+    link.appendChild(element("span", { procedures: "All procedures", codes: "All fault codes", systems: "All systems", terms: "All terms" }[kind], "hits-title"));
     item.appendChild(link);
     list.appendChild(item);
   }

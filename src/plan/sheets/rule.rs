@@ -2,14 +2,13 @@
 //!
 //! In: a rule. Out: [`Page`].
 
-use super::written::without_title;
 use super::{fact, sheet};
 use crate::check::Rule;
 use crate::model::Set;
 use crate::plan::address::PageKind;
 use crate::plan::frame::Frame;
 use crate::plan::page::{Link, Page, Sheet};
-use crate::plan::words::words_of;
+use crate::plan::words::{without_title, words_of};
 
 pub(super) fn page(frame: &Frame<'_>, rule: &Rule) -> Page {
     let levels = rule.levels.iter().map(|level| level.name()).collect::<Vec<_>>().join(" or ");

@@ -8,7 +8,7 @@ use crate::plan::address::PageKind;
 use crate::plan::frame::Frame;
 use crate::plan::page::{Block, Link, Page, Sheet};
 use crate::plan::step::{minutes, with};
-use crate::plan::words::{words, words_of};
+use crate::plan::words::{without_title, words, words_of};
 use crate::source::Span;
 
 fn all(frame: &Frame<'_>) -> Set<Vehicle> {
@@ -51,15 +51,6 @@ fn after_front_matter(text: &str) -> &str {
         }
     }
     text
-}
-
-/// A body without its `#` heading, which is the page's title.
-pub(super) fn without_title(text: &str) -> &str {
-    let body = text.trim_start_matches(['\n', '\r']);
-    match body.strip_prefix("# ") {
-        Some(rest) => rest.split_once('\n').map_or("", |(_, rest)| rest),
-        None => body,
-    }
 }
 
 pub(super) fn check(frame: &Frame<'_>, ix: CheckIx) -> Page {
