@@ -42,34 +42,24 @@ fn groups(procedure: &Procedure) -> Vec<(Set<crate::model::Cause>, Set<Vehicle>)
     groups
 }
 
-/// How likely each cause is, in written order: one saying, or one per group of vehicles where the groups have other causes.
-pub fn odds(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Vec<Link>> {
-    let mut all: Vec<Vec<Link>> = procedure.causes.indexes().map(|_| Vec::new()).collect();
+/// The columns of the odds (one, or one per group of vehicles that have other causes), and each cause's odds in them, in
+/// written order; nothing where the group does not have the cause.
+pub fn odds(frame: &Frame<'_>, procedure: &Procedure) -> (Vec<Link>, Vec<Vec<Option<String>>>) {
     let groups = groups(procedure);
-    let alone = groups.len() == 1;
+    let alone = groups.len() <= 1;
+    let mut columns = Vec::new();
+    let mut rows: Vec<Vec<Option<String>>> = procedure.causes.indexes().map(|_| Vec::new()).collect();
     for (causes, vehicles) in groups {
+        let column = Link::text("Odds");
+        columns.push(if alone { column } else { column.more(frame.vehicle_titles(&vehicles)).on(frame.on(&vehicles)) });
         let shares = shares(procedure, &causes);
         let sum = shares.iter().fold(Rational::zero(), |sum, (_, share)| sum + share);
-        for (ix, share) in shares {
-            let text = if sum.is_zero() { "0 %".to_owned() } else { percent(&(share / &sum)) };
-            let link = Link::text(text);
-            let link = if alone { link } else { link.more(frame.vehicle_titles(&vehicles)).on(frame.on(&vehicles)) };
-            all[ix.raw()].push(link);
+        for (ix, row) in procedure.causes.indexes().zip(&mut rows) {
+            let share = shares.iter().find(|(cause, _)| *cause == ix).map(|(_, share)| share);
+            row.push(share.map(|share| if sum.is_zero() { "0 %".to_owned() } else { percent(&(share / &sum)) }));
         }
     }
-    for said in &mut all {
-        // One saying where all groups agree.
-        if said.len() > 1 && said.iter().all(|s| s.text == said[0].text) && said.len() == groups_of(procedure) {
-            said.truncate(1);
-            said[0].more = None;
-            said[0].on = None;
-        }
-    }
-    all
-}
-
-fn groups_of(procedure: &Procedure) -> usize {
-    groups(procedure).len()
+    (columns, rows)
 }
 
 fn percent(part: &Rational) -> String {

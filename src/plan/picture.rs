@@ -93,7 +93,7 @@ impl Picture {
         let to = match way {
             Way::Then(step) => step.raw(),
             Way::Unknown => return,
-            ending => self.ending(ways::ending_node(frame, procedure, ending, id)),
+            ending => self.ending(from, ways::ending_node(frame, procedure, ending, id)),
         };
         match self.edges.iter_mut().find(|e| e.from == from && e.to == to && e.without == without) {
             Some(edge) => edge.label = format!("{}, {label}", edge.label),
@@ -101,10 +101,11 @@ impl Picture {
         }
     }
 
-    /// One node an ending, shared by all results that end the same way.
-    fn ending(&mut self, node: Node) -> usize {
-        let known = self.nodes.iter().position(|n| n.kind == node.kind && n.text == node.text);
-        known.unwrap_or_else(|| {
+    /// One node an ending of a step: endings that look alike stand apart, each below the step it ends, so that no arrow
+    /// has to cross the picture.
+    fn ending(&mut self, from: usize, node: Node) -> usize {
+        let mut ends = self.edges.iter().filter(|e| e.from == from).map(|e| e.to);
+        ends.find(|at| self.nodes[*at] == node).unwrap_or_else(|| {
             self.nodes.push(node);
             self.nodes.len() - 1
         })

@@ -41,12 +41,14 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
         .steps
         .iter()
         .fold(Set::<Hazard>::new(), |all, (_, _, step)| all.or(&reach::hazards(frame.base, procedure, step)));
+    let (odds, each) = odds::odds(frame, procedure);
     let body = ProcedurePage {
         id: procedure.id.clone(),
         complaint: (procedure.title != procedure.complaint.value).then(|| procedure.complaint.value.clone()),
         facts: facts(frame, procedure),
         minutes: extras.minutes.clone(),
-        causes: causes(frame, procedure),
+        odds,
+        causes: causes(frame, procedure, each),
         cautions: frame.cautions(hazards.iter()),
         intro: words(frame, procedure.intro, &procedure.applies, &address),
         picture: picture::picture(frame, procedure),
@@ -107,8 +109,7 @@ fn facts(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Fact> {
     all.into_iter().filter(|(_, says)| !says.is_empty()).map(|(name, says)| Fact { name: name.into(), says }).collect()
 }
 
-fn causes(frame: &Frame<'_>, procedure: &Procedure) -> Vec<CauseRow> {
-    let odds = odds::odds(frame, procedure);
+fn causes(frame: &Frame<'_>, procedure: &Procedure, odds: Vec<Vec<Option<String>>>) -> Vec<CauseRow> {
     procedure
         .causes
         .iter()

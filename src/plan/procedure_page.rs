@@ -17,8 +17,8 @@ pub struct CauseRow {
     /// Vehicles it exists on.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub on: Option<String>,
-    /// How likely it is, per group of vehicles where they differ.
-    pub odds: Vec<Link>,
+    /// How likely it is, in each of [`ProcedurePage::odds`]; nothing where those vehicles do not have it.
+    pub odds: Vec<Option<String>>,
     /// How it is mended.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fix: Option<Link>,
@@ -134,6 +134,8 @@ pub struct ProcedurePage {
     pub facts: Vec<super::page::Fact>,
     /// Expected minutes per group of vehicles, where worked out.
     pub minutes: Vec<Link>,
+    /// The columns of the odds: one, or one per group of vehicles.
+    pub odds: Vec<Link>,
     /// The causes, in written order.
     pub causes: Vec<CauseRow>,
     /// All cautions of the page, worst first.

@@ -29,6 +29,7 @@ impl Assets {
         let script = [
             include_str!("../../templates/scripts/vehicle.js"),
             include_str!("../../templates/scripts/feedback.js"),
+            include_str!("../../templates/scripts/picture.js"),
             include_str!("../../templates/scripts/search-words.js"),
             include_str!("../../templates/scripts/search.js"),
         ]

@@ -1,0 +1,10 @@
+/* A picture wider than the page begins where the way begins. */
+"use strict";
+(function () {
+  var frame = document.querySelector(".picture");
+  var first = frame && frame.querySelector("a.node");
+  if (!first || frame.scrollWidth <= frame.clientWidth) { return; }
+  var box = first.getBoundingClientRect();
+  var edge = frame.getBoundingClientRect();
+  frame.scrollLeft = box.left - edge.left + box.width / 2 - frame.clientWidth / 2;
+}());
