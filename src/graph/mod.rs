@@ -10,6 +10,8 @@ pub mod paths;
 pub mod rings;
 pub mod witness;
 
+pub use live::forgets as forgotten;
+
 use crate::model::{Base, Procedure, Set, StepIx, Vehicle};
 use arrows::Arrows;
 use classes::Class;
