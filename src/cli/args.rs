@@ -27,6 +27,18 @@ pub enum Command {
     /// Check a knowledge base: every rule, every file, all faults in one run
     #[command(after_help = LINT_EXAMPLES)]
     Lint(LintArgs),
+    /// Check a knowledge base, then write its site; errors stop it before anything is written
+    #[command(after_help = COMPILE_EXAMPLES)]
+    Compile(CompileArgs),
+    /// Run readings through a procedure and print the path, what each result ruled out, and the ending
+    #[command(after_help = TRACE_EXAMPLES)]
+    Trace(TraceArgs),
+    /// Write the record of a review into a procedure
+    #[command(after_help = APPROVE_EXAMPLES)]
+    Approve(ApproveArgs),
+    /// Print the decision graph of a procedure
+    #[command(after_help = EXPORT_EXAMPLES)]
+    Export(ExportArgs),
     /// Say what a rule means, with a bad and a good example
     #[command(after_help = WHY_EXAMPLES)]
     Why(WhyArgs),
@@ -80,4 +92,95 @@ pub enum Format {
 pub struct WhyArgs {
     /// The rule
     pub rule: Option<String>,
+}
+
+const COMPILE_EXAMPLES: &str = "\
+Examples:
+  ruleout compile                      the knowledge base around here, into site-out beside it
+  ruleout compile kb --out /srv/site   into another folder
+
+Ends with 0 (written), 1 (the knowledge base has errors: nothing was written) or 2 (it could not run).";
+
+/// `compile`.
+#[derive(Debug, Args)]
+pub struct CompileArgs {
+    /// The knowledge base
+    #[arg(value_name = "KB")]
+    pub base: Option<PathBuf>,
+    /// The folder of the site (default: site-out beside the base)
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Warnings stop it too
+    #[arg(long)]
+    pub strict: bool,
+    /// Print notes, not only their count
+    #[arg(long)]
+    pub notes: bool,
+}
+
+const TRACE_EXAMPLES: &str = "\
+Examples:
+  ruleout trace charge-lamp-on --vehicle orlo-t2 --reading belt=\"tight and dry\" --reading charging-voltage=\"12.9 V\"
+  ruleout trace charge-lamp-on --reading belt=\"not taken\"      goes the way of a bay without the equipment
+  ruleout trace fan-stays-off --format json
+
+Where a step comes again, give its readings in order. On a terminal it asks for the next reading.
+Ends with 0 (it answered), 1 (names in the procedure do not resolve) or 2 (it could not run).";
+
+/// `trace`.
+#[derive(Debug, Args)]
+pub struct TraceArgs {
+    /// The procedure
+    pub procedure: String,
+    /// The vehicle (default: the first that the procedure applies to)
+    #[arg(long, value_name = "ID")]
+    pub vehicle: Option<String>,
+    /// A reading, STEP=READING (repeatable, in order where a step comes again)
+    #[arg(long = "reading", value_name = "STEP=READING")]
+    pub readings: Vec<String>,
+    /// How to print it
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: Format,
+}
+
+const APPROVE_EXAMPLES: &str = "\
+Examples:
+  ruleout approve charge-lamp-on --by MK
+  ruleout approve charge-lamp-on --by MK --on 2031-05-04";
+
+/// `approve`.
+#[derive(Debug, Args)]
+pub struct ApproveArgs {
+    /// The procedure
+    pub procedure: String,
+    /// Who reviewed it
+    #[arg(long, value_name = "INITIALS")]
+    pub by: String,
+    /// When, as 2031-05-04 (default: today)
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+}
+
+const EXPORT_EXAMPLES: &str = "\
+Examples:
+  ruleout export charge-lamp-on > graph.json
+  ruleout export charge-lamp-on --format dot | dot -Tsvg > graph.svg";
+
+/// `export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// The procedure
+    pub procedure: String,
+    /// How to print it
+    #[arg(long, value_enum, default_value = "json")]
+    pub format: GraphFormat,
+}
+
+/// Formats of the decision graph.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum GraphFormat {
+    /// Nodes and edges
+    Json,
+    /// For Graphviz
+    Dot,
 }

@@ -2,10 +2,15 @@
 //!
 //! In: the command line. Out: an exit code: 0 fine, 1 the knowledge base has errors, 2 it could not run.
 
+mod approve;
 mod args;
+mod compile;
+mod export;
 mod lint;
+mod one;
 mod output;
 mod place;
+mod trace;
 mod why;
 
 pub use args::Cli;
@@ -19,6 +24,10 @@ pub fn run(cli: Cli) -> u8 {
     let kb = cli.kb.as_deref();
     let result = match cli.command {
         Command::Lint(args) => lint::run(&args, kb, &output),
+        Command::Compile(args) => compile::run(&args, kb, &output),
+        Command::Trace(args) => trace::run(&args, kb, &output),
+        Command::Approve(args) => approve::run(&args, kb, &output),
+        Command::Export(args) => export::run(&args, kb, &output),
         Command::Why(args) => why::run(&args, &output),
     };
     match result {

@@ -1,0 +1,46 @@
+//! `ruleout compile`.
+//!
+//! In: the arguments. Out: the findings, then the site in its folder; the exit code.
+
+use std::path::{Path, PathBuf};
+
+use super::args::CompileArgs;
+use super::output::Output;
+use super::place;
+use crate::load::Disk;
+use crate::report::text;
+use crate::{pipeline, site};
+
+/// Runs it.
+pub fn run(args: &CompileArgs, kb: Option<&Path>, output: &Output) -> Result<u8, String> {
+    let base = place::base(args.base.as_deref().or(kb));
+    let files = Disk::new(&base);
+    let linted = pipeline::lint(&files).map_err(|why| format!("{}: {why}", base.display()))?;
+    let prefix = place::prefix(&base);
+    let look = text::Look { colour: output.colour(), notes: args.notes, prefix: &prefix };
+    output.result(&text::render(&linted.report, &linted.loaded.sources, look));
+    let summary = linted.report.summary;
+    if summary.errors > 0 || (args.strict && summary.warnings > 0) {
+        output.say("nothing was written: mend the findings above first");
+        return Ok(1);
+    }
+    let out = args.out.clone().unwrap_or_else(|| beside(&base));
+    let written = site::write(&files, &linted, &out)?;
+    let changed = written.files - written.unchanged;
+    let count = |n: usize| if n == 1 { "1 file".to_owned() } else { format!("{n} files") };
+    output.result(&format!(
+        "wrote {} of {} to {} ({} unchanged); open {}\n",
+        count(changed),
+        written.files,
+        out.display(),
+        written.unchanged,
+        out.join("index.html").display()
+    ));
+    Ok(0)
+}
+
+/// `site-out` beside the base.
+fn beside(base: &Path) -> PathBuf {
+    let named = base.file_name().is_some();
+    if named { base.with_file_name("site-out") } else { base.join("..").join("site-out") }
+}
