@@ -1,8 +1,13 @@
-//! In: nothing here. Out: the page and the levels; not built yet, it never speaks.
+//! In: one procedure and its cases. Out: one note that lists the results which no case has ever taken.
 #![doc = include_str!("untried_results.md")]
 
-use crate::check::{Family, Rule, Run};
-use crate::finding::Level;
+use std::collections::BTreeSet;
+
+use crate::check::{Family, Rule, Run, Unit};
+use crate::finding::{Finding, Level};
+use crate::graph::paths::Via;
+use crate::model::StepIx;
+use crate::walk::{self, Readings};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -11,5 +16,70 @@ pub static RULE: Rule = Rule {
     levels: &[Level::Note],
     summary: "Results that no solved job has ever taken",
     page: include_str!("untried_results.md"),
-    run: Run::NotYet,
+    run: Run::Procedure(check),
 };
+
+/// As many results as the note spells out.
+const SPELT_OUT: usize = 12;
+
+fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    let procedure = unit.procedure;
+    if !procedure.sound {
+        return;
+    }
+    let tried = tried(unit);
+    let possible = possible(unit);
+    let untried: Vec<&(StepIx, usize)> = possible.iter().filter(|r| !tried.contains(r)).collect();
+    if untried.is_empty() {
+        return;
+    }
+    let message = if unit.cases.is_empty() {
+        format!("no case has tried any of the {} results of `{}`", possible.len(), procedure.id)
+    } else {
+        format!("no case has ever taken {} of the {} results of `{}`", untried.len(), possible.len(), procedure.id)
+    };
+    let mut finding = Finding::new(RULE.name, Level::Note, procedure.complaint.span, message)
+        .in_procedure(procedure.id.clone())
+        .help("add a case for a job that took one of them: `ruleout draft case NAME`");
+    if !unit.cases.is_empty() {
+        for (at, result) in untried.iter().take(SPELT_OUT) {
+            let text = &procedure.steps[*at].results[*result].text;
+            finding = finding.label(text.span, format!("not tried at `{}`", procedure.steps.id(*at)));
+        }
+    }
+    out.push(finding);
+}
+
+/// Results of tests that some possible path takes.
+fn possible(unit: &Unit<'_>) -> BTreeSet<(StepIx, usize)> {
+    let mut possible = BTreeSet::new();
+    for (_, paths) in &unit.analysis.classes {
+        for (state, moves) in paths.moves.iter().enumerate() {
+            let at = paths.states[state].step;
+            if unit.procedure.steps[at].is_test() {
+                possible.extend(moves.iter().filter_map(|m| match m.via {
+                    Via::Result(result) => Some((at, result)),
+                    Via::Without => None,
+                }));
+            }
+        }
+    }
+    possible
+}
+
+fn tried(unit: &Unit<'_>) -> BTreeSet<(StepIx, usize)> {
+    let mut tried = BTreeSet::new();
+    for case in unit.cases {
+        let mut readings = Readings::new();
+        for row in &case.readings {
+            readings.entry(row.step.value).or_default().extend(row.readings.iter().map(|r| r.value.clone()));
+        }
+        let Ok(trace) = walk::run(unit.base, unit.procedure, case.vehicle, &readings) else { continue };
+        for visit in trace.path {
+            if let (Some(at), Some(result)) = (unit.procedure.steps.find(&visit.step), visit.taken) {
+                tried.insert((at, result));
+            }
+        }
+    }
+    tried
+}
