@@ -5,7 +5,7 @@
 
 use rayon::prelude::*;
 
-use crate::check::{self, Run, Unit, Whole};
+use crate::check::{self, Unit, Whole};
 use crate::finding::{Allowance, Finding, Level, Report, finish};
 use crate::graph;
 use crate::load::{self, Files, Loaded};
@@ -60,11 +60,10 @@ pub fn lint_loaded(loaded: Loaded) -> Linted {
         allowances.extend(one.allowances);
         digests.extend(one.digest);
     }
-    let whole = Whole { base: &tables.base, sources: &loaded.sources, digests: &digests, complete };
+    let shared = check::shared_pages(&loaded);
+    let whole = Whole { base: &tables.base, sources: &loaded.sources, digests: &digests, shared: &shared, complete };
     for rule in check::RULES {
-        if let Run::Whole(check) = rule.run {
-            check(&whole, &mut findings);
-        }
+        rule.over_whole(&whole, &mut findings);
     }
     let levels = &tables.base.shop.levels;
     let unused = ("unused-allowance", Level::Warning);
@@ -105,10 +104,8 @@ fn judge(loaded: &Loaded, tables: &Tables, rules: &resolve::RuleLevels, ix: Proc
     let unit =
         Unit { base, sources: &loaded.sources, procedure: &procedure, body: &body, analysis: &analysis, cases: &cases };
     for rule in check::RULES {
-        if let Run::Procedure(check) = rule.run {
-            check(&unit, &mut findings);
-        }
+        rule.over_procedure(&unit, &mut findings);
     }
-    let digest = Digest::of(&procedure, &body);
+    let digest = Digest::of(base, &procedure, &body);
     Judged { findings, allowances: procedure.allow, digest: Some(digest) }
 }

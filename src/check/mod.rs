@@ -3,12 +3,16 @@
 //! In: a [`Unit`] (one procedure and all that is known of it) or a [`Whole`] (the base and a summary of every
 //! procedure). Out: findings at the rules' default levels; the [sink](crate::finding::finish) does the rest.
 
+mod pages;
+mod places;
+mod ranges;
 mod readings;
 mod rule;
 pub mod rules;
 mod verdicts;
 mod words;
 
+pub use pages::{SharedPage, shared_pages};
 pub use rule::{Family, Rule, Run, Unit, Whole};
 pub use rules::RULES;
 

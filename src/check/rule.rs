@@ -9,6 +9,8 @@ use crate::parse::markdown::Body;
 use crate::resolve::Digest;
 use crate::source::Sources;
 
+use super::pages::SharedPage;
+
 /// Families of rules, as language.md lists them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Family {
@@ -58,6 +60,8 @@ pub struct Whole<'a> {
     pub sources: &'a Sources,
     /// One digest per procedure that could be read, in the order of their ids in [`Base::procedures`].
     pub digests: &'a [Digest],
+    /// The words of systems, checks and repairs.
+    pub shared: &'a [SharedPage],
     /// Whether every procedure could be read: only then is "nothing names it" certain.
     pub complete: bool,
 }
@@ -71,6 +75,8 @@ pub enum Run {
     Procedure(fn(&Unit<'_>, &mut Vec<Finding>)),
     /// This, over the whole base.
     Whole(fn(&Whole<'_>, &mut Vec<Finding>)),
+    /// The first over each procedure, the second over the whole base.
+    Both(fn(&Unit<'_>, &mut Vec<Finding>), fn(&Whole<'_>, &mut Vec<Finding>)),
     /// Nobody yet; its page says so.
     NotYet,
 }
@@ -89,4 +95,20 @@ pub struct Rule {
     pub page: &'static str,
     /// Who speaks for it.
     pub run: Run,
+}
+
+impl Rule {
+    /// Runs it over one procedure.
+    pub fn over_procedure(&self, unit: &Unit<'_>, out: &mut Vec<Finding>) {
+        if let Run::Procedure(check) | Run::Both(check, _) = self.run {
+            check(unit, out);
+        }
+    }
+
+    /// Runs it over the whole base.
+    pub fn over_whole(&self, whole: &Whole<'_>, out: &mut Vec<Finding>) {
+        if let Run::Whole(check) | Run::Both(_, check) = self.run {
+            check(whole, out);
+        }
+    }
 }

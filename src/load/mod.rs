@@ -99,7 +99,6 @@ pub fn load(files: &dyn Files) -> Result<Loaded, String> {
     for ((path, role), result) in wanted.into_iter().zip(read) {
         if let (Role::Figure, Ok(_)) = (&role, &result) {
             loaded.figures.push(path["figures/".len()..].to_owned());
-            continue;
         }
         let (text, problem) = match result {
             Ok(text) => (text, None),

@@ -5,12 +5,14 @@
 //!
 //! A base without vehicles has one nameless vehicle, whose id is the empty text.
 
+mod hazards;
 mod index;
 pub mod meaning;
 mod procedure;
 mod step;
 mod tables;
 
+pub use hazards::{HazardFrom, There};
 pub use index::{Ix, Set, Table};
 pub use procedure::{
     AfterRepair, Case, CaseCause, CaseReading, Cause, CauseIx, Confirm, Fix, NO_FAULT, Part, Procedure, ProcedureIx,

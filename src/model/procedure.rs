@@ -53,8 +53,12 @@ pub struct Cause {
     pub share: Option<Spanned<Rational>>,
     /// How it is mended.
     pub fix: Option<Spanned<Fix>>,
+    /// Whether `fix` stands there at all, found or not.
+    pub fix_named: bool,
     /// Vehicles it exists on.
     pub on: Set<Vehicle>,
+    /// `for` as written; nothing where absent.
+    pub on_text: Vec<String>,
     /// The part that would be fitted.
     pub part: Option<Part>,
     /// Other words for it, for search.
@@ -94,6 +98,8 @@ pub struct AfterRepair {
     pub span: Option<Span>,
     /// Results to see.
     pub confirm: Vec<Confirm>,
+    /// Whether `confirm` holds a line at all, found or not.
+    pub confirm_named: bool,
     /// `codes: clear`.
     pub clear_codes: bool,
     /// Trips, as written.

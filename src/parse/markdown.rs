@@ -50,6 +50,7 @@ pub fn parse(file: FileId, text: &str, range: Range<usize>) -> Body {
     let parser = Parser::new_ext(&text[range.clone()], Options::ENABLE_TABLES | Options::ENABLE_HEADING_ATTRIBUTES)
         .into_offset_iter();
     let mut open: Option<Section> = None;
+    let mut links: Vec<Link> = Vec::new();
     for (event, at) in parser {
         let span = Span::new(file, range.start + at.start, range.start + at.end);
         match event {
@@ -67,7 +68,19 @@ pub fn parse(file: FileId, text: &str, range: Range<usize>) -> Body {
                 if let Some(open) = &mut open {
                     open.title.push_str(&t);
                 }
+                for link in &mut links {
+                    link.text.push_str(&t);
+                }
             }
+            Event::Start(Tag::Link { dest_url, .. } | Tag::Image { dest_url, .. }) => {
+                let whole = &text[span.start as usize..span.end as usize];
+                let from = whole.rfind(dest_url.as_ref()).filter(|_| !dest_url.is_empty());
+                let to = from.map_or(span, |from| span.part(from, from + dest_url.len()));
+                let is_image = whole.starts_with('!');
+                links.push(Link { to: Spanned::new(dest_url.to_string(), to), text: String::new(), span, is_image });
+            }
+            Event::End(TagEnd::Link | TagEnd::Image) => body.links.extend(links.pop()),
+            Event::Html(_) | Event::InlineHtml(_) => body.raw_html.push(span),
             Event::End(TagEnd::Heading(_)) => {
                 if let Some(section) = open.take() {
                     if section.level == 1 && body.title.is_none() {

@@ -28,7 +28,9 @@ pub fn causes(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> Table<Cause> {
             title: title.unwrap_or_else(|| default.to_owned()),
             share: number(row, "share"),
             fix: None,
+            fix_named: row.get("fix").is_some(),
             on: cx.vehicles(row, "for", base).unwrap_or_else(|| Set::all(base.vehicles.len())),
+            on_text: plains(row, "for"),
             part: row.get("part").map(part),
             also: plains(row, "also"),
         };

@@ -35,6 +35,7 @@ pub fn after_repair(cx: &mut Cx<'_>, tree: &Node, base: &Base, procedure: &Proce
     cx.lost = lost;
     AfterRepair {
         span: Some(entry.key.span),
+        confirm_named: entry.value.get("confirm").is_some_and(|c| !c.as_list().is_empty()),
         confirm,
         clear_codes: text(&entry.value, "codes").is_some(),
         trips: whole(&entry.value, "trips"),

@@ -3,8 +3,8 @@
 //! In: a procedure. Out: its [`Digest`]: small, so that a base of ten thousand fits.
 
 use crate::model::{
-    Check, Code, CodeIx, Equipment, Fix, Hazard, Procedure, ProcedureIx, Repair, Set, Setup, Spec, StepIx, SystemIx,
-    Vehicle, Way,
+    Base, Check, Code, CodeIx, Equipment, FactKey, Fix, Hazard, Kind, Procedure, ProcedureIx, Repair, Set, Setup,
+    SetupIx, Spec, StepIx, SystemIx, Vehicle, Way,
 };
 use crate::parse::markdown::{Body, Link};
 use crate::source::{FileId, Span, Spanned};
@@ -43,6 +43,8 @@ pub struct Digest {
     pub causes: Vec<CauseDigest>,
     /// Each step's id and title, in written order.
     pub steps: Vec<(String, String)>,
+    /// Where each step stands.
+    pub step_spans: Vec<Span>,
     /// Codes it names, as a set.
     pub code_set: Set<Code>,
     /// Specs that its steps measure.
@@ -71,15 +73,23 @@ pub struct Digest {
     pub anchors: Vec<String>,
     /// Its links and pictures.
     pub links: Vec<Link>,
+    /// Raw HTML in its words.
+    pub raw_html: Vec<Span>,
     /// Vehicles and groups that it names, as written.
     pub who: Vec<String>,
+    /// Specs that its `changes` name.
+    pub changed: Set<Spec>,
+    /// Hazards that its `away-from` name.
+    pub waived: Set<Hazard>,
+    /// Setups that its steps name, each with the hazards that such a step meets before any `away-from`.
+    pub setup_hazards: Vec<(SetupIx, Set<Hazard>)>,
     /// Whether it is sound enough to be judged.
     pub sound: bool,
 }
 
 impl Digest {
     /// The digest of a procedure.
-    pub fn of(procedure: &Procedure, body: &Body) -> Self {
+    pub fn of(base: &Base, procedure: &Procedure, body: &Body) -> Self {
         let shared = || procedure.steps.iter().map(|(_, _, step)| &step.shared);
         let ways = procedure.steps.iter().flat_map(|(_, _, step)| {
             step.results.iter().map(|r| &r.way).chain(step.without.iter().map(|w| &w.way)).collect::<Vec<_>>()
@@ -95,6 +105,7 @@ impl Digest {
             system: procedure.system.as_ref().map(|s| s.value),
             causes: procedure.causes.iter().map(|(_, id, cause)| cause_digest(id, cause)).collect(),
             steps: procedure.steps.iter().map(|(_, id, step)| (id.to_owned(), step.title.clone())).collect(),
+            step_spans: procedure.steps.iter().map(|(_, _, step)| step.place.whole).collect(),
             code_set: procedure.codes.iter().map(|c| c.value).collect(),
             specs: procedure
                 .steps
@@ -130,9 +141,46 @@ impl Digest {
             jump_places: jump_places(procedure),
             anchors: anchors(procedure),
             links: body.links.clone(),
-            who: procedure.applies_text.iter().map(|t| t.value.clone()).collect(),
+            raw_html: body.raw_html.clone(),
+            who: who(procedure),
+            changed: changed(procedure),
+            waived: shared().flat_map(|s| s.away_from.iter().map(|h| h.value)).collect(),
+            setup_hazards: procedure
+                .steps
+                .iter()
+                .flat_map(|(_, _, step)| {
+                    let there: Set<Hazard> = base.hazards_there(procedure, step).iter().map(|t| t.hazard).collect();
+                    step.shared.setup.iter().map(move |s| (s.value, there.clone()))
+                })
+                .collect(),
             sound: procedure.sound,
         }
+    }
+}
+
+/// Vehicles and groups named by `applies` and by every `for`.
+fn who(procedure: &Procedure) -> Vec<String> {
+    let routes = procedure.steps.iter().filter(|(_, _, s)| matches!(s.kind, Kind::Which));
+    let routes = routes.flat_map(|(_, _, s)| s.results.iter().flat_map(|r| r.text.value.split(", ")));
+    let causes = procedure.causes.iter().flat_map(|(_, _, c)| c.on_text.iter().map(String::as_str));
+    let applies = procedure.applies_text.iter().map(|t| t.value.as_str());
+    applies.chain(causes).chain(routes).map(str::to_owned).collect()
+}
+
+fn changed(procedure: &Procedure) -> Set<Spec> {
+    let keys = procedure.steps.iter().flat_map(|(_, _, s)| s.changes.keys.iter().map(|k| &k.value));
+    keys.filter_map(|key| match key {
+        FactKey::Spec(spec) => Some(*spec),
+        _ => None,
+    })
+    .collect()
+}
+
+impl Digest {
+    /// The step that holds a place.
+    pub fn step_at(&self, span: Span) -> Option<&str> {
+        let at = self.step_spans.iter().position(|s| s.start <= span.start && span.end <= s.end)?;
+        self.steps.get(at).map(|(id, _)| id.as_str())
     }
 }
 

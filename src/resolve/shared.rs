@@ -94,6 +94,7 @@ fn after(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> AfterRepair {
     }
     AfterRepair {
         span: tree.entry("confirm").map(|e| e.key.span),
+        confirm_named: tree.get("confirm").is_some_and(|c| !c.as_list().is_empty()),
         confirm,
         clear_codes: text(tree, "codes").is_some(),
         trips: whole(tree, "trips"),

@@ -3,8 +3,11 @@
 #![allow(clippy::print_stdout, clippy::print_stderr, missing_docs, reason = "nobody calls a test")]
 
 mod architecture;
+mod cases;
+mod literate;
 mod order_brute;
 mod order_dump;
 mod order_laws;
 mod order_outside;
+mod rule_pages;
 mod site_demo;

@@ -1,8 +1,11 @@
-//! In: nothing here. Out: the page and the levels; not built yet, it never speaks.
+//! In: `figure` of steps and checks, pictures in the words. Out: a finding per picture that is not under `figures/`.
 #![doc = include_str!("missing_figure.md")]
 
-use crate::check::{Family, Rule, Run};
-use crate::finding::Level;
+use crate::check::pages::{pages, path_from};
+use crate::check::{Family, Rule, Run, Whole};
+use crate::finding::{Finding, Level};
+use crate::parse::near::nearest;
+use crate::source::Spanned;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -11,5 +14,55 @@ pub static RULE: Rule = Rule {
     levels: &[Level::Error],
     summary: "A picture that is not under figures/",
     page: include_str!("missing_figure.md"),
-    run: Run::NotYet,
+    run: Run::Whole(check),
 };
+
+fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
+    for digest in whole.digests {
+        for figure in digest.figures.iter().filter(|f| f.span.file == digest.file) {
+            if let Some(finding) = judge(whole, figure) {
+                let step = digest.step_at(figure.span);
+                let finding = finding.in_procedure(&digest.id);
+                out.push(if let Some(step) = step { finding.at_step(step) } else { finding });
+            }
+        }
+    }
+    let checks = whole.base.checks.iter().filter_map(|(_, _, c)| c.shared.figure.as_ref());
+    out.extend(checks.filter_map(|figure| judge(whole, figure)));
+    for page in pages(whole) {
+        for picture in page.links.iter().filter(|l| l.is_image && !l.to.value.contains("://")) {
+            let path = path_from(whole.sources.file(page.file).path(), &picture.to.value);
+            let name = path.as_deref().and_then(|p| p.strip_prefix("figures/"));
+            if name.is_some_and(|n| whole.base.figures.find(n).is_some()) {
+                continue;
+            }
+            let written = &picture.to.value;
+            let finding = Finding::new(
+                RULE.name,
+                Level::Error,
+                picture.to.span,
+                format!("there is no picture `{written}` under `figures/`"),
+            )
+            .help("put the picture there, or mend its name: from here it begins with the way to `figures/`");
+            out.push(page.name(finding));
+        }
+    }
+}
+
+fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {
+    let name = figure.value.as_str();
+    if whole.base.figures.find(name).is_some() {
+        return None;
+    }
+    let finding =
+        Finding::new(RULE.name, Level::Error, figure.span, format!("there is no picture `{name}` under `figures/`"));
+    let bare = name.trim_start_matches("../").trim_start_matches("figures/");
+    let near =
+        if whole.base.figures.find(bare).is_some() { Some(bare) } else { nearest(name, whole.base.figures.ids()) };
+    Some(match near {
+        Some(near) => {
+            finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), figure.span, near)
+        }
+        None => finding.help("put the picture there, or mend its name"),
+    })
+}
