@@ -66,7 +66,7 @@ fn strip(path: &str, lines: &[&str]) -> (String, Vec<Expected>) {
     let (mut text, mut expected, mut line) = (String::new(), Vec::new(), 0);
     for raw in lines {
         if let Some(mut one) = expectation(raw) {
-            one.file = path.to_owned();
+            path.clone_into(&mut one.file);
             one.line = line;
             expected.push(one);
         } else {

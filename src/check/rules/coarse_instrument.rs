@@ -2,7 +2,7 @@
 //! finest limit.
 #![doc = include_str!("coarse_instrument.md")]
 
-use crate::check::places::{vehicles_at, within};
+use crate::check::places::within;
 use crate::check::ranges::{Used, used};
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
@@ -22,11 +22,10 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
-    let at = vehicles_at(unit);
     for (ix, id, step) in unit.procedure.steps.iter() {
         let Some(measure) = step.measure() else { continue };
         let mut judged: Vec<(VehicleIx, Judged<'_>)> = Vec::new();
-        for vehicle in at[ix.raw()].iter() {
+        for vehicle in unit.analysis.vehicles_at(ix).iter() {
             let ranges = used(unit.base, step, measure, vehicle);
             let all = ranges.iter().flat_map(|range| judge(unit.base, step, measure, range));
             judged.extend(all.min_by(|a, b| a.ratio.cmp(&b.ratio)).map(|worst| (vehicle, worst)));

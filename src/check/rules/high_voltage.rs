@@ -2,7 +2,7 @@
 //! limits of touch voltage in the trade's rules) that does not meet the hazard.
 #![doc = include_str!("high_voltage.md")]
 
-use crate::check::places::{vehicles_at, within};
+use crate::check::places::within;
 use crate::check::ranges::{Used, used};
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
@@ -24,7 +24,6 @@ pub static RULE: Rule = Rule {
 const HAZARD: &str = "high-voltage";
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
-    let at = vehicles_at(unit);
     for (ix, id, step) in unit.procedure.steps.iter() {
         let Some(measure) = step.measure() else { continue };
         let Some((most, words)) = limit(measure.quantity) else { continue };
@@ -33,7 +32,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
             continue;
         }
         let mut over: Vec<(VehicleIx, &Amount, Used<'_>)> = Vec::new();
-        for vehicle in at[ix.raw()].iter() {
+        for vehicle in unit.analysis.vehicles_at(ix).iter() {
             for range in used(unit.base, step, measure, vehicle) {
                 over.extend(range.ends().filter(|e| e.value.abs() > most).map(|e| (vehicle, e, range.clone())));
             }

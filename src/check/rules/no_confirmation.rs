@@ -1,7 +1,8 @@
 //! In: `after-repair`, the causes and their shared repairs. Out: one finding where nothing confirms the repair of some cause.
 #![doc = include_str!("no_confirmation.md")]
 
-use crate::check::places::{first_line, list};
+use crate::check::places::first_line;
+use crate::check::words::list;
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
 use crate::model::{Cause, Fix, NO_FAULT};

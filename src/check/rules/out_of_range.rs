@@ -1,8 +1,9 @@
 //! In: the measuring steps, their instruments and ranges. Out: a finding per entry of `with` that cannot show an end point.
 #![doc = include_str!("out_of_range.md")]
 
-use crate::check::places::{list, vehicles_at, within};
+use crate::check::places::within;
 use crate::check::ranges::{Used, used};
+use crate::check::words::list;
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
 use crate::model::{EquipmentIx, InstrumentRange, Step, VehicleIx};
@@ -20,14 +21,15 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
-    let at = vehicles_at(unit);
     for (ix, id, step) in unit.procedure.steps.iter() {
         let Some(measure) = step.measure() else { continue };
         // A worked-out reading is shown by nothing; its parts are.
         if measure.spec.as_ref().is_some_and(|s| unit.base.specs[s.value].worked_out.is_some()) {
             continue;
         }
-        let ranges: Vec<(VehicleIx, Used<'_>)> = at[ix.raw()]
+        let ranges: Vec<(VehicleIx, Used<'_>)> = unit
+            .analysis
+            .vehicles_at(ix)
             .iter()
             .flat_map(|v| used(unit.base, step, measure, v).into_iter().map(move |r| (v, r)))
             .collect();

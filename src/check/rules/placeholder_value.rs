@@ -1,7 +1,8 @@
 //! In: the steps that measure a spec, and which vehicles come there. Out: a finding per step with a vehicle whose value is TBD.
 #![doc = include_str!("placeholder_value.md")]
 
-use crate::check::places::{list, vehicles_at, within};
+use crate::check::places::within;
+use crate::check::words::list;
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
 use crate::model::Limits;
@@ -17,12 +18,13 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
-    let at = vehicles_at(unit);
     for (ix, id, step) in unit.procedure.steps.iter() {
         let Some(measure) = step.measure() else { continue };
         let Some(named) = &measure.spec else { continue };
         let spec = &unit.base.specs[named.value];
-        let waiting: Vec<_> = at[ix.raw()]
+        let waiting: Vec<_> = unit
+            .analysis
+            .vehicles_at(ix)
             .iter()
             .filter_map(|v| Some((v, spec.entry(v)?)))
             .filter(|(_, entry)| matches!(entry.limits, Limits::Placeholder))

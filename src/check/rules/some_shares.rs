@@ -1,7 +1,7 @@
 //! In: the causes. Out: one finding, at the first cause without a share where another has one.
 #![doc = include_str!("some_shares.md")]
 
-use crate::check::places::list;
+use crate::check::words::list;
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
 use crate::model::NO_FAULT;

@@ -1,7 +1,8 @@
 //! In: the codes and the trips that confirm each cause's repair. Out: one finding where a code needs more.
 #![doc = include_str!("too_few_trips.md")]
 
-use crate::check::places::{count, first_line, list};
+use crate::check::places::first_line;
+use crate::check::words::{count, list};
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
 use crate::model::{AfterRepair, Cause, Code, Fix, NO_FAULT};
@@ -42,12 +43,12 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         span,
         format!(
             "code `{named}` needs {} to set, the repair of {} is confirmed in {}",
-            count(needed, "trip"),
+            count(needed as usize, "trip"),
             list(&ids),
-            count(least, "trip")
+            count(least as usize, "trip")
         ),
     )
-    .label(code.place.key, format!("sets after {}", count(needed, "trip")))
+    .label(code.place.key, format!("sets after {}", count(needed as usize, "trip")))
     .help(format!("write `trips: {needed}` under `after-repair`"))
     .in_procedure(&procedure.id);
     if let Some(Spanned { span, .. }) = procedure.after_repair.trips {

@@ -27,7 +27,7 @@ fn readings(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         match &measure.source {
             Some(source) if !says_nothing(source) => {}
             Some(source) => {
-                out.push(empty(within(step, source.span), source).in_procedure(&unit.procedure.id).at_step(id))
+                out.push(empty(within(step, source.span), source).in_procedure(&unit.procedure.id).at_step(id));
             }
             None => out.push(
                 Finding::new(
