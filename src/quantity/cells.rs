@@ -20,7 +20,7 @@ impl CellSet {
     /// The numbers from 0 up to, but not including, `count`.
     pub fn full(count: usize) -> CellSet {
         let mut words: SmallVec<[u64; 2]> = SmallVec::from_elem(u64::MAX, count / 64);
-        if count % 64 != 0 {
+        if !count.is_multiple_of(64) {
             words.push((1 << (count % 64)) - 1);
         }
         CellSet { words }

@@ -10,7 +10,7 @@ pub type Rational = num_rational::BigRational;
 const EXACT_DIGITS: usize = 12;
 
 /// Significant digits that [`show`] rounds to.
-pub const ROUNDED_DIGITS: usize = 6;
+pub const ROUNDED_DIGITS: u32 = 6;
 
 /// `numerator / denominator`; a denominator of zero counts as one.
 pub fn ratio(numerator: i128, denominator: i128) -> Rational {
@@ -60,9 +60,9 @@ pub fn exact(value: &Rational) -> Option<String> {
 }
 
 /// The number rounded to so many significant digits (half away from zero), without trailing zeros after the point.
-pub fn rounded(value: &Rational, digits: usize) -> String {
+pub fn rounded(value: &Rational, digits: u32) -> String {
     let whole_digits = integer_digits(value);
-    let decimals = (digits as i64 - whole_digits).clamp(0, 60) as u32;
+    let decimals = u32::try_from(digits.cast_signed() - whole_digits).unwrap_or(0).min(60);
     let text = fixed(value, decimals);
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
@@ -82,13 +82,13 @@ pub fn fixed(value: &Rational, decimals: u32) -> String {
 }
 
 /// Digits before the point; for numbers below one, minus the zeros that follow the point (0.05 gives -1).
-fn integer_digits(value: &Rational) -> i64 {
+fn integer_digits(value: &Rational) -> i32 {
     let size = value.abs();
     if size.is_zero() {
         return 1;
     }
     if size >= Rational::one() {
-        return size.to_integer().to_string().len() as i64;
+        return size.to_integer().to_string().len().try_into().unwrap_or(i32::MAX);
     }
     let ten = Rational::from_integer(10.into());
     let mut zeros = 0;
@@ -116,7 +116,7 @@ mod tests {
         assert_eq!(show(&ratio(1, 3)), "0.333333");
         assert_eq!(show(&ratio(200, 3)), "66.6667");
         assert_eq!(show(&ratio(1, 30000)), "0.0000333333");
-        assert_eq!(rounded(&ratio(999_999_9, 10_000_000), 6), "1");
+        assert_eq!(rounded(&ratio(9_999_999, 10_000_000), 6), "1");
         assert_eq!(fixed(&ratio(-1, 1000), 2), "0.00");
         assert_eq!(decimals_of(&ratio(1, 8), 10), Some(3));
         assert_eq!(decimals_of(&ratio(1, 3), 10), None);

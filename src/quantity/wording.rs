@@ -4,7 +4,7 @@ use super::number::{self, ROUNDED_DIGITS};
 use super::{Domain, Edge, Rational, ReadingSet, Span, Unit};
 
 /// Most significant digits spent on keeping two end points of one set apart.
-const MOST_DIGITS: usize = 30;
+const MOST_DIGITS: u32 = 30;
 
 impl ReadingSet {
     /// The set in the language, its amounts in the unit given. The edges of the domain are not named; `any reading` is all
@@ -29,7 +29,7 @@ impl ReadingSet {
 struct Words<'a> {
     domain: &'a Domain,
     unit: Unit,
-    digits: usize,
+    digits: u32,
 }
 
 impl Words<'_> {
@@ -62,15 +62,15 @@ impl Words<'_> {
     }
 }
 
-fn digits(number: &Rational, digits: usize) -> String {
+fn digits(number: &Rational, digits: u32) -> String {
     number::exact(number).unwrap_or_else(|| number::rounded(number, digits))
 }
 
 /// The fewest significant digits at which different end points are written differently.
-fn digits_to_tell_apart(set: &ReadingSet, unit: Unit, domain: &Domain) -> usize {
+fn digits_to_tell_apart(set: &ReadingSet, unit: Unit, domain: &Domain) -> u32 {
     let numbers: Vec<Rational> =
         set.end_points().iter().map(|point| unit.from_base(point, domain.quantity())).collect();
-    let apart = |count: usize| {
+    let apart = |count: u32| {
         let texts: Vec<String> = numbers.iter().map(|number| digits(number, count)).collect();
         texts.windows(2).all(|pair| pair[0] != pair[1])
     };
