@@ -229,7 +229,7 @@ impl Reader<'_> {
         let message = format!("expected a range, found the single amount {}", quote(&amount.text));
         let text = &amount.text;
         Err(Problem::bad(span(words), message).help(format!(
-            "write `below {text}`, `above {text}`, `{text} ± 5 %`, or `exactly {text}` if no other reading is meant"
+            "write `at most {text}`, `at least {text}`, or `exactly {text}` if no other reading is meant"
         )))
     }
 

@@ -1,7 +1,7 @@
 //! What technicians type for a reading, and what becomes of it.
 
 use super::*;
-use crate::quantity::{Domain, evaluate};
+use crate::quantity::{Domain, SpecLimits, evaluate};
 
 const BANDS: [&str; 3] = ["in spec", "weak", "half charged"];
 
@@ -204,4 +204,61 @@ fn survives_hostile_texts() {
         let long = text.repeat(1 << 20);
         assert!(parse(&long, Quantity::Resistance, &BANDS).is_err());
     }
+}
+
+/// What the results of one step of a charging voltage or coil mean, in their order.
+fn step(quantity: Quantity, spec: &[(&str, &str)], results: &[&str]) -> Vec<String> {
+    let names: Vec<&str> = spec.iter().map(|(name, _)| *name).chain(["lost"]).collect();
+    let mut limits = SpecLimits::default();
+    for (name, range) in spec {
+        let range = parse_spec_range(range, quantity).unwrap();
+        match *name {
+            "in spec" => limits.in_spec = Some(range),
+            name => limits.bands.push((name.to_owned(), range)),
+        }
+    }
+    let phrases: Vec<Phrase> = results.iter().map(|text| parse(text, quantity, &names).unwrap()).collect();
+    let domain = Domain::new(quantity, false);
+    let sets = evaluate(&phrases.iter().collect::<Vec<_>>(), Some(&limits), &domain);
+    sets.iter().map(|set| set.words(Unit::default_of(quantity), &domain)).collect()
+}
+
+#[test]
+fn bands_of_the_step_push_below_and_above_spec_outwards() {
+    let spec = [("in spec", "12.4 to 12.9 V"), ("weak", "12.0 to below 12.2 V"), ("flat", "below 10 V")];
+    let volts = |results: &[&str]| step(Quantity::DcVoltage, &spec, results);
+    assert_eq!(volts(&["in spec", "below spec", "above spec"]), ["12.4 V to 12.9 V", "below 12.4 V", "above 12.9 V"]);
+    assert_eq!(volts(&["in spec", "weak", "below spec"]), ["12.4 V to 12.9 V", "12 V to below 12.2 V", "below 12 V"]);
+    assert_eq!(volts(&["weak or in spec", "out of spec"])[1], "below 12 V or above 12.9 V");
+    assert_eq!(volts(&["flat", "below spec"]), ["below 10 V", "no reading"]);
+    assert_eq!(volts(&["lost", "any other reading"]), ["no reading", "any reading"]);
+}
+
+#[test]
+fn nothing_is_below_a_spec_without_a_lower_end() {
+    let spec = [("in spec", "at most 0.1 V")];
+    assert_eq!(
+        step(Quantity::DcVoltage, &spec, &["in spec", "below spec", "above spec"]),
+        ["at most 0.1 V", "no reading", "above 0.1 V"]
+    );
+}
+
+#[test]
+fn a_shared_end_point_belongs_to_in_spec() {
+    let spec = [("in spec", "30 to 70 ohm"), ("high", "70 to 90 ohm")];
+    let ohms = |results: &[&str]| step(Quantity::Resistance, &spec, results);
+    assert_eq!(ohms(&["in spec", "high", "at most 30 ohm"])[1..], ["above 70 Ω to 90 Ω", "below 30 Ω"]);
+    assert_eq!(ohms(&["high", "30 to 70 ohm"]), ["70 Ω to 90 Ω", "30 Ω to 70 Ω"]);
+    assert_eq!(ohms(&["in spec", "exactly 70 ohm"])[1], "exactly 70 Ω");
+}
+
+#[test]
+fn open_circuit_goes_where_it_is_named_else_above() {
+    let spec = [("in spec", "30 to 70 ohm"), ("cut", "open circuit")];
+    let ohms = |results: &[&str]| step(Quantity::Resistance, &spec, results);
+    assert_eq!(ohms(&["above spec"]), ["above 70 Ω or open circuit"]);
+    assert_eq!(ohms(&["above spec", "open circuit"]), ["above 70 Ω", "open circuit"]);
+    assert_eq!(ohms(&["out of spec", "cut"]), ["below 30 Ω or above 70 Ω", "open circuit"]);
+    assert_eq!(ohms(&["in spec", "any other reading"])[1], "below 30 Ω or above 70 Ω or open circuit");
+    assert_eq!(ohms(&["at least 70 ohm", "any other reading"])[1], "below 70 Ω");
 }

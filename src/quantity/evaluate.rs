@@ -35,8 +35,11 @@ pub fn limit_set(phrase: &Phrase, domain: &Domain) -> ReadingSet {
 /// a band that the vehicle lacks is empty.
 pub fn evaluate(phrases: &[&Phrase], spec: Option<&SpecLimits>, domain: &Domain) -> Vec<ReadingSet> {
     let step = Step::new(phrases, spec);
-    let mut sets: Vec<ReadingSet> = phrases.iter().map(|phrase| domain.limit(&step.set(phrase))).collect();
-    step.give_shared_points_to_spec(phrases, &mut sets, domain);
+    let mut sets: Vec<ReadingSet> = phrases.iter().map(|phrase| step.set(phrase)).collect();
+    step.give_shared_points_to_spec(phrases, &mut sets);
+    for set in &mut sets {
+        *set = domain.limit(set);
+    }
     let is_rest = |phrase: &Phrase| phrase.parts().contains(&Phrase::AnyOther);
     let named = union(sets.iter().zip(phrases).filter(|(_, phrase)| !is_rest(phrase)).map(|(set, _)| set.clone()));
     let rest = domain.complement(&named);
@@ -91,15 +94,15 @@ impl<'a> Step<'a> {
         }))
     }
 
-    /// One end point shared with `in spec` belongs to `in spec`, where that is a result of the step.
-    fn give_shared_points_to_spec(&self, phrases: &[&Phrase], sets: &mut [ReadingSet], domain: &Domain) {
+    /// One end point shared with `in spec` belongs to `in spec`, where that is a result of the step. Judged on the ranges as
+    /// written, before the possible readings limit them: of a count, `below 7` and `5.6 to 8` share more than a point.
+    fn give_shared_points_to_spec(&self, phrases: &[&Phrase], sets: &mut [ReadingSet]) {
         let is_spec = |phrase: &Phrase| phrase.parts().contains(&Phrase::InSpec);
         if !phrases.iter().any(|phrase| is_spec(phrase)) {
             return;
         }
-        let spec = domain.limit(&self.in_spec);
         for (set, _) in sets.iter_mut().zip(phrases).filter(|(_, phrase)| !is_spec(phrase)) {
-            *set = set.minus(&shared_points(set, &spec));
+            *set = set.minus(&shared_points(set, &self.in_spec));
         }
     }
 }

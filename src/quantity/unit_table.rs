@@ -49,15 +49,9 @@ pub(super) const ROWS: &[Row] = &[
         "",
         PRESSURES,
         (338_638_864_034, 100_000_000),
-        "conventional inch of mercury: NIST SP 811 (2008), appendix B; 25.4 conventional mmHg",
+        "conventional inch of mercury: NIST SP 811 (2008), appendix B, as printed there",
     ),
-    row(
-        "inH2O",
-        "",
-        PRESSURES,
-        (24_908_891, 100_000),
-        "conventional inch of water: NIST SP 811 (2008), appendix B; 25.4 conventional mmH2O",
-    ),
+    row("inH2O", "", PRESSURES, (24_908_891, 100_000), "conventional inch of water: NIST SP 811 (2008), appendix B"),
     row("cmH2O", "", PRESSURES, (980_665, 10_000), "conventional centimetre of water: NIST SP 811 (2008), appendix B"),
     row(
         "mmHg",

@@ -104,7 +104,6 @@ fn phrase_like() -> impl Strategy<Value = String> {
         "out", "of", "weak", "open", "circuit", "any", "other", "reading", "1e3", "v", "volts", "psi", "exactly",
         "bellow", ",", "5-6", "µ", "",
     ];
-    proptest::collection::vec((proptest::sample::select(words.to_vec()), any::<bool>()), 0..7).prop_map(|words| {
-        words.into_iter().map(|(word, space)| format!("{word}{}", if space { " " } else { "" })).collect()
-    })
+    proptest::collection::vec((proptest::sample::select(words.to_vec()), any::<bool>()), 0..7)
+        .prop_map(|words| words.into_iter().flat_map(|(word, space)| [word, if space { " " } else { "" }]).collect())
 }
