@@ -26,7 +26,7 @@ pub use page::{Block, Body, Caution, Fact, Front, Link, Page, Row, Sheet, Shelf,
 pub use picture::{Edge, Node, Picture, Shape};
 pub use procedure::{Extras, page as procedure};
 pub use procedure_page::{CauseRow, FigureView, ProcedurePage, ResultRow, SectionView, StepView, WayView};
-pub use search::{Document, SearchData, search};
+pub use search::{Document, SearchData, Synonyms, search};
 pub use sheets::{count, page as sheet};
 
 /// Bytes as lower-case hexadecimal digits.

@@ -22,7 +22,17 @@ pub struct Document {
     /// What else stands on it: causes, parts, steps.
     pub more: String,
     /// Index into [`SearchData::vehicles`]; nothing where it is for all.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub on: Option<usize>,
+}
+
+/// Words that mean the same.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Synonyms {
+    /// The term's page, as in [`Document::id`].
+    pub id: String,
+    /// Its title and all that it is also called, lower case.
+    pub words: Vec<String>,
 }
 
 /// All that the search box needs.
@@ -30,8 +40,8 @@ pub struct Document {
 pub struct SearchData {
     /// One document a page.
     pub documents: Vec<Document>,
-    /// Words that mean the same, lower case.
-    pub synonyms: Vec<Vec<String>>,
+    /// Words that mean the same.
+    pub synonyms: Vec<Synonyms>,
     /// Sets of vehicles: their titles.
     pub vehicles: Vec<Vec<String>>,
 }
@@ -94,7 +104,7 @@ pub fn search(frame: &Frame<'_>) -> SearchData {
         data.add(PageKind::Terms, id, &term.title, term.also.join(" "), means);
         if !term.also.is_empty() {
             let words = std::iter::once(&term.title).chain(&term.also).map(|w| w.to_lowercase());
-            data.synonyms.push(words.collect());
+            data.synonyms.push(Synonyms { id: format!("{}/{id}", PageKind::Terms.folder()), words: words.collect() });
         }
     }
     for rule in crate::check::RULES {

@@ -11,7 +11,7 @@ mod site;
 mod words;
 
 pub use assets::Assets;
-pub use search_index::search_index;
+pub use search_index::{index_json, search_index};
 pub use site::{Procedures, write_site};
 
 use serde::Serialize;

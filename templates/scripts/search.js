@@ -10,6 +10,7 @@ Ruleout.search = (function () {
     procedures: "Procedure", codes: "Fault code", specs: "Spec", systems: "System", checks: "Check", repairs: "Repair",
     equipment: "Equipment", vehicles: "Vehicle", setups: "Preparation", hazards: "Hazard", terms: "Term", rules: "Rule"
   };
+  var lists = { procedures: "All procedures", codes: "All fault codes", systems: "All systems", terms: "All terms" };
   var asked = false;
   var index = null;
   var data = null;
@@ -33,46 +34,48 @@ Ruleout.search = (function () {
   function got(all) {
     data = all;
     index = MiniSearch.loadJS(all.index, Ruleout.words.options);
-    codes = Object.keys(all.index.documentIds).map(function (at) { return all.index.documentIds[at]; })
-      .filter(function (id) { return id.indexOf("codes/") === 0; }).map(function (id) { return id.slice(6); });
+    data.titles = {};
+    Object.keys(all.index.documentIds).forEach(function (at) {
+      var id = all.index.documentIds[at];
+      data.titles[id] = all.index.storedFields[at].title;
+      if (id.indexOf("codes/") === 0) { codes.push(id.slice(6)); }
+    });
     show();
   }
 
   function element(name, text, kind) {
     var made = document.createElement(name);
-    if (text) { made.textContent = text; }
-    if (kind) { made.className = kind; }
+    made.textContent = text;
+    made.className = kind;
     return made;
   }
 
-  function add(id, title, on) {
-    var item = element("li");
-    var link = element("a");
-    link.href = Ruleout.vehicle.carry(root + id + ".html");
-    link.appendChild(element("span", kinds[id.split("/")[0]], "hits-kind"));
-    link.appendChild(document.createTextNode(" "));
-    link.appendChild(element("span", title, "hits-title"));
-    link.appendChild(document.createTextNode(" "));
-    link.appendChild(element("span", on === undefined ? "every vehicle" : data.vehicles[on].join(", "), "hits-for"));
+  function add(address, parts) {
+    var item = document.createElement("li");
+    var link = document.createElement("a");
+    link.href = Ruleout.vehicle.carry(root + address);
+    parts.forEach(function (part) {
+      link.appendChild(part);
+      link.appendChild(document.createTextNode(" "));
+    });
     item.appendChild(link);
     list.appendChild(item);
   }
 
-  function stored(id) {
-    var at = Object.keys(data.index.documentIds).find(function (one) { return data.index.documentIds[one] === id; });
-    return data.index.storedFields[at];
+  function addPage(page) {
+    var about = page.on === undefined ? "every vehicle" : data.vehicles[page.on].join(", ");
+    if (page.words.length) { about += ". Says: " + page.words.join(", "); }
+    add(page.id + ".html", [
+      element("span", kinds[page.id.split("/")[0]], "hits-kind"),
+      element("span", page.title, "hits-title"),
+      element("span", about, "hits-for")
+    ]);
   }
 
-  function addCode(code) {
-    add("codes/" + code, stored("codes/" + code).title);
-  }
-
-  function absentCode(code) {
-    var near = Ruleout.words.nearest(code, codes);
-    if (!near.nearest) { return code + " is not in this base, nor is any code like it."; }
-    addCode(near.nearest);
-    near.family.forEach(function (one) { if (one !== near.nearest) { addCode(one); } });
-    return code + " is not in this base. The nearest code and its family:";
+  function addLists() {
+    Object.keys(lists).forEach(function (kind) {
+      add(kind + "/index.html", [element("span", "List", "hits-kind"), element("span", lists[kind], "hits-title")]);
+    });
   }
 
   function show() {
@@ -82,26 +85,10 @@ Ruleout.search = (function () {
     says.textContent = "";
     if (!text) { return; }
     if (!index) { says.textContent = "Loading the index"; return; }
-    var code = Ruleout.words.code(text);
-    if (code && codes.indexOf(code) < 0) { says.textContent = absentCode(code); }
-    if (!list.children.length) {
-      var found = Ruleout.words.find(index, text, data.synonyms).slice(0, 20);
-      found.forEach(function (one) { add(one.id, one.title, one.on); });
-      var count = found.length === 1 ? "1 page" : found.length + " pages";
-      if (!says.textContent) { says.textContent = found.length ? count : "Nothing found. Try another word, or look through a list:"; }
-    }
-    if (!list.children.length) { ["procedures", "codes", "systems", "terms"].forEach(function (kind) { everything(kind); }); }
-  }
-
-  function everything(kind) {
-    var item = element("li");
-    var link = element("a");
-    link.href = Ruleout.vehicle.carry(root + kind + "/index.html");
-    link.appendChild(element("span", "List", "hits-kind"));
-    link.appendChild(document.createTextNode(" "));
-    link.appendChild(element("span", { procedures: "All procedures", codes: "All fault codes", systems: "All systems", terms: "All terms" }[kind], "hits-title"));
-    item.appendChild(link);
-    list.appendChild(item);
+    var results = Ruleout.words.results(index, data, codes, text);
+    says.textContent = results.says;
+    results.pages.forEach(addPage);
+    if (!results.pages.length) { addLists(); }
   }
 
   function close() {
@@ -123,7 +110,7 @@ Ruleout.search = (function () {
     if (first) { first.click(); }
   });
   box.form.addEventListener("keydown", function (event) {
-    if (event.key === "ArrowDown") { event.preventDefault(); step(document.activeElement === box ? 1 : 1); }
+    if (event.key === "ArrowDown") { event.preventDefault(); step(1); }
     if (event.key === "ArrowUp") { event.preventDefault(); step(-1); }
     if (event.key === "Escape") { box.focus(); close(); }
   });

@@ -5,11 +5,14 @@
 mod amounts_laws;
 mod architecture;
 mod cases;
+mod emit_site;
 mod literate;
 mod order_brute;
 mod order_dump;
 mod order_laws;
 mod order_outside;
-mod rule_pages;
 mod outside_amounts;
+mod render_search;
+mod rule_pages;
 mod site_demo;
+mod site_pages;

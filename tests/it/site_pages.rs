@@ -1,0 +1,183 @@
+//! The pages of a site hang together, whatever the base holds.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+use std::sync::Mutex;
+
+use ruleout::load::{Disk, Files, Memory};
+
+/// Every file of the site of a base.
+fn site(files: &dyn Files) -> BTreeMap<String, Vec<u8>> {
+    let linted = ruleout::lint(files).unwrap();
+    let made = Mutex::new(BTreeMap::new());
+    ruleout::site::make(files, &linted, &|address, bytes| {
+        let twice = made.lock().unwrap().insert(address.to_owned(), bytes.to_vec());
+        assert!(twice.is_none(), "two files at {address}");
+        Ok(())
+    })
+    .unwrap();
+    made.into_inner().unwrap()
+}
+
+fn demonstration() -> Disk {
+    Disk::new(&Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"))
+}
+
+/// The values of an attribute, entities read back.
+fn attributes(html: &str, name: &str) -> Vec<String> {
+    let start = format!(" {name}=\"");
+    html.split(&start)
+        .skip(1)
+        .map(|rest| rest.split('"').next().unwrap_or("").replace("&amp;", "&").replace("&apos;", "'"))
+        .collect()
+}
+
+/// The address that a relative one means on a page.
+fn join(page: &str, to: &str) -> String {
+    let mut parts: Vec<&str> = page.split('/').collect();
+    parts.pop();
+    for part in to.split('/') {
+        match part {
+            ".." => assert!(parts.pop().is_some(), "{page}: {to} leads out of the site"),
+            part => parts.push(part),
+        }
+    }
+    parts.join("/")
+}
+
+#[test]
+fn every_link_leads_to_a_place_that_is_there() {
+    let site = site(&demonstration());
+    let pages: BTreeMap<&str, &str> = site
+        .iter()
+        .filter(|(address, _)| address.ends_with(".html"))
+        .map(|(address, bytes)| (address.as_str(), std::str::from_utf8(bytes).unwrap()))
+        .collect();
+    let ids: BTreeMap<&str, BTreeSet<String>> = pages
+        .iter()
+        .map(|(address, html)| {
+            let all = attributes(html, "id");
+            let set: BTreeSet<String> = all.iter().cloned().collect();
+            assert_eq!(all.len(), set.len(), "{address}: one id twice");
+            (*address, set)
+        })
+        .collect();
+    for (address, html) in &pages {
+        for to in attributes(html, "href").iter().chain(&attributes(html, "src")) {
+            if to.starts_with("mailto:") || to.starts_with("https://") {
+                continue;
+            }
+            assert!(!to.contains(':') && !to.starts_with('/'), "{address}: {to} is not relative");
+            let (file, anchor) = to.split_once('#').unwrap_or((to, ""));
+            let file = if file.is_empty() { (*address).to_owned() } else { join(address, file) };
+            assert!(site.contains_key(&file), "{address}: {to} leads nowhere");
+            if !anchor.is_empty() {
+                assert!(ids[file.as_str()].contains(anchor), "{address}: {to} leads to no place of the page");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_same_bytes_whatever_the_threads() {
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
+    let eight = rayon::ThreadPoolBuilder::new().num_threads(8).build().unwrap();
+    assert!(one.install(|| site(&demonstration())) == eight.install(|| site(&demonstration())));
+}
+
+/// A base whose every text tries to break out of its place.
+fn hostile() -> Memory {
+    let evil = r#"</title></script><script>alert(1)</script><img src=x onerror=alert(1)>" onload="alert(1)"#;
+    let quoted = evil.replace('\'', "''");
+    let text = |template: &str| template.replace("EVIL", &format!("'{quoted}'"));
+    [
+        ("shop.yaml".to_owned(), text("title: EVIL\nfeedback: EVIL\n")),
+        ("vehicles.yaml".to_owned(), text("van: {title: EVIL, groups: [all-vans]}\n")),
+        ("codes.yaml".to_owned(), text("P0001: {title: EVIL, monitor: EVIL}\n")),
+        ("equipment.yaml".to_owned(), text("meter: {title: EVIL}\n")),
+        ("hazards.yaml".to_owned(), text("hot: {signal: danger, title: EVIL, text: EVIL}\n")),
+        ("setups.yaml".to_owned(), text("up: {title: EVIL, undo: EVIL}\n")),
+        ("terms.yaml".to_owned(), text("word: {title: EVIL, also: [EVIL], means: EVIL}\n")),
+        (
+            "specs/a.yaml".to_owned(),
+            text("volts: {title: EVIL, quantity: dc voltage, at: EVIL, when: EVIL, source: EVIL, value: at least 9 V}\n"),
+        ),
+        ("systems/sys.md".to_owned(), format!("---\ntitle: x\n---\n{evil}\n\n[a](javascript:alert(1))\n")),
+        (
+            "procedures/p.md".to_owned(),
+            text(
+                "---\ncomplaint: EVIL\nalso: [EVIL]\ncodes: P0001\nsystem: sys\nhazards: [hot]\ncauses:\n  c:\n    \
+                 title: EVIL\n    fix: mend\n    part: {name: EVIL, number: EVIL}\nsteps:\n  s:\n    measure: volts\n    \
+                 with: [meter]\n    setup: [up]\n    undo: EVIL\n    record: [EVIL]\n    results:\n      - {if: in spec, \
+                 refer: EVIL, note: EVIL}\n      - {if: below spec, shows: c}\n---\nHIDDEN\n\n## HIDDEN {#s}\n\nHIDDEN \
+                 [x](javascript:alert(1)) [y](data:text/html,x) ![z](http://example.invalid/a.png)\n\n## Mend {#mend}\n\nHIDDEN\n",
+            )
+            .replace("HIDDEN", evil),
+        ),
+    ]
+    .into_iter()
+    .collect()
+}
+
+#[test]
+fn nothing_an_author_writes_can_run() {
+    let site = site(&hostile());
+    assert!(site.contains_key("procedures/p.html"));
+    for (address, bytes) in site.iter().filter(|(address, _)| address.ends_with(".html")) {
+        let html = std::str::from_utf8(bytes).unwrap();
+        assert_eq!(html.matches("<script").count(), 2, "{address}: scripts of ours only");
+        assert!(!html.contains("<img"), "{address}");
+        let tags = html.split('<').skip(1).map(|rest| rest.split('>').next().unwrap_or(""));
+        for tag in tags {
+            let mut outside = String::new();
+            for (at, part) in tag.split('"').enumerate() {
+                if at % 2 == 0 {
+                    outside.push_str(part);
+                }
+            }
+            assert!(!outside.contains("onerror") && !outside.contains("onload"), "{address}: <{tag}>");
+        }
+        for to in attributes(html, "href") {
+            let scheme = to.split(':').next().unwrap_or("");
+            assert!(!to.contains(':') || ["mailto", "https", "http", "tel"].contains(&scheme), "{address}: {to}");
+        }
+        let policy = attributes(html, "content").into_iter().find(|c| c.contains("script-src")).unwrap();
+        assert!(policy.contains("script-src 'self';") && !policy.contains("unsafe"), "{policy}");
+    }
+}
+
+#[test]
+fn a_base_without_vehicles_has_a_site() {
+    let files: Memory = [(
+        "procedures/p.md",
+        "---\ncomplaint: It hums\ncauses: {a: {title: Fan, fix: b}}\nsteps:\n  s:\n    observe: The fan\n    results: [{if: loud, shows: a}, \
+         {if: quiet, refer: the maker}]\n---\n## Listen {#s}\n\nListen.\n\n## Renew it {#b}\n\nRenew it.\n",
+    )]
+    .into_iter()
+    .collect();
+    let site = site(&files);
+    let page = std::str::from_utf8(&site["procedures/p.html"]).unwrap();
+    for wanted in ["It hums", "The fan", "loud", "This is the fault:", "the maker", "Renew it."] {
+        assert!(page.contains(wanted), "{wanted}");
+    }
+    assert!(!page.contains("data-for"), "there is one nameless vehicle");
+}
+
+#[test]
+fn cautions_stand_before_the_instructions() {
+    let site = site(&demonstration());
+    let mut seen = 0;
+    for (address, bytes) in site.iter().filter(|(address, _)| address.starts_with("procedures/")) {
+        let html = std::str::from_utf8(bytes).unwrap();
+        for step in html.split("<article class=\"step\"").skip(1) {
+            let step = step.split("</article>").next().unwrap_or("");
+            if let Some(caution) = step.find("class=\"cautions\"") {
+                seen += 1;
+                let how = step.find("class=\"step-how\"").unwrap();
+                assert!(caution < how, "{address}");
+                assert!(["DANGER", "WARNING", "CAUTION", "NOTICE"].iter().any(|w| step[caution..how].contains(w)));
+            }
+        }
+    }
+    assert!(seen > 20, "{seen}");
+}
