@@ -33,6 +33,9 @@ pub enum Command {
     /// Run readings through a procedure and print the path, what each result ruled out, and the ending
     #[command(after_help = TRACE_EXAMPLES)]
     Trace(TraceArgs),
+    /// Expected minutes as written, the best order, what each cause costs, test first or part first
+    #[command(after_help = ORDER_EXAMPLES)]
+    Order(OrderArgs),
     /// Write the record of a review into a procedure
     #[command(after_help = APPROVE_EXAMPLES)]
     Approve(ApproveArgs),
@@ -183,4 +186,22 @@ pub enum GraphFormat {
     Json,
     /// For Graphviz
     Dot,
+}
+
+const ORDER_EXAMPLES: &str = "\
+Examples:
+  ruleout order charge-lamp-on
+  ruleout order charge-lamp-on --vehicle fell-12 --format json";
+
+/// `order`.
+#[derive(Debug, Args)]
+pub struct OrderArgs {
+    /// The procedure
+    pub procedure: String,
+    /// The vehicle (default: the first that the procedure applies to)
+    #[arg(long, value_name = "ID")]
+    pub vehicle: Option<String>,
+    /// How to print it
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: Format,
 }

@@ -8,6 +8,7 @@ mod compile;
 mod export;
 mod lint;
 mod one;
+mod order;
 mod output;
 mod place;
 mod trace;
@@ -26,6 +27,7 @@ pub fn run(cli: Cli) -> u8 {
         Command::Lint(args) => lint::run(&args, kb, &output),
         Command::Compile(args) => compile::run(&args, kb, &output),
         Command::Trace(args) => trace::run(&args, kb, &output),
+        Command::Order(args) => order::run(&args, kb, &output),
         Command::Approve(args) => approve::run(&args, kb, &output),
         Command::Export(args) => export::run(&args, kb, &output),
         Command::Why(args) => why::run(&args, &output),

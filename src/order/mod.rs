@@ -6,6 +6,9 @@
 //! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one
 //! 4. [`best`] puts them together: a [`best::Best`] with its [`tree::Tree`]
 //!
+//! Between the procedure and the question: [`shares`] gives the odds, [`translate`] takes the names away, [`written`] weighs the
+//! procedure as it stands, [`weigh`] puts all of it together for one vehicle.
+//!
 //! Beside it: [`part_first`] weighs a part against the tests, [`testability`] gives the figures of the standards,
 //! [`posterior`] says what solved cases teach.
 
@@ -20,3 +23,7 @@ pub mod best;
 pub mod part_first;
 pub mod testability;
 pub mod posterior;
+pub mod shares;
+pub mod translate;
+pub mod written;
+pub mod weigh;

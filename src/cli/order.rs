@@ -1,0 +1,151 @@
+//! `ruleout order`.
+//!
+//! In: the arguments. Out: minutes as written, the best order, what each cause costs, test first or part first.
+
+use std::path::Path;
+
+use super::args::{Format, OrderArgs};
+use super::one;
+use super::output::Output;
+use crate::graph::{self, Bounds};
+use crate::model::{Procedure, VehicleIx};
+use crate::order::best::THOROUGH;
+use crate::order::tree::Tree;
+use crate::order::weigh::{Weighed, weigh};
+use crate::report::escape;
+
+/// Runs it.
+pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, String> {
+    let one = one::read(kb, &args.procedure)?;
+    if !one.is_sound(output) {
+        return Ok(1);
+    }
+    let Some(procedure) = &one.resolved.procedure else { return Ok(1) };
+    let base = &one.tables.base;
+    let vehicle = one.vehicle(args.vehicle.as_deref())?;
+    let analysis = graph::analyse(base, procedure, Bounds::default());
+    let weighed = weigh(&analysis, vehicle, THOROUGH)
+        .ok_or_else(|| format!("no way through `{}` is possible on this vehicle", procedure.id))?;
+    output.result(&match args.format {
+        Format::Json => format!("{:#}\n", weighed.json(base, procedure, vehicle)),
+        Format::Text => {
+            let others = one.tables.base.vehicle_ids(&procedure.applies);
+            let chosen = args.vehicle.is_some() || others.len() < 2;
+            text(base, procedure, vehicle, &weighed, if chosen { &[] } else { &others })
+        }
+    });
+    Ok(0)
+}
+
+fn text(
+    base: &crate::model::Base,
+    procedure: &Procedure,
+    vehicle: VehicleIx,
+    weighed: &Weighed,
+    others: &[String],
+) -> String {
+    let id = base.vehicles.id(vehicle);
+    let mut text = escape(&procedure.title);
+    if !id.is_empty() {
+        text.push_str(&format!(", on the {id}"));
+    }
+    let differ: Vec<&str> = others.iter().map(String::as_str).filter(|o| *o != id).collect();
+    if !differ.is_empty() {
+        text.push_str(&format!(" (may differ on: {})", differ.join(", ")));
+    }
+    text.push_str("\n\n");
+    text.push_str(&minutes(weighed));
+    text.push_str(&causes(procedure, weighed));
+    if let Ok(best) = &weighed.best {
+        text.push_str("\nBest order\n");
+        tree(procedure, weighed, &best.tree, 1, &mut text);
+    }
+    text.push_str(&parts(&base.shop.currency, weighed));
+    let assumed: Vec<&str> = weighed.assumed.iter().map(|s| procedure.steps.id(*s)).collect();
+    if !assumed.is_empty() {
+        text.push_str(&format!("\nNo minutes given, the shop's default taken: {}\n", assumed.join(", ")));
+    }
+    text
+}
+
+fn minutes(weighed: &Weighed) -> String {
+    let mut text = String::new();
+    match &weighed.written {
+        Some(written) => text.push_str(&format!("As written   {:6.1} minutes on average\n", written.minutes)),
+        None => text.push_str("As written   too involved to walk\n"),
+    }
+    match &weighed.best {
+        Ok(best) if best.exact => text.push_str(&format!("Best order   {:6.1} minutes\n", best.figures.minutes)),
+        Ok(best) => text.push_str(&format!(
+            "Best order   {:6.1} minutes (an estimate; no order takes less than {:.1})\n",
+            best.figures.minutes, best.bound
+        )),
+        Err(unfit) => text.push_str(&format!("Best order   not worked out: {unfit:?}\n")),
+    }
+    if let Some(written) = &weighed.written {
+        let [one, two, three] = written.isolation.map(|f| f * 100.0);
+        text.push_str(&format!(
+            "Isolated     to one cause {one:.0} %, to two at most {two:.0} %, to three at most {three:.0} %\n"
+        ));
+    }
+    text
+}
+
+fn causes(procedure: &Procedure, weighed: &Weighed) -> String {
+    let width = weighed.odds.causes.iter().map(|c| procedure.causes.id(*c).len()).max().unwrap_or(0).max(5);
+    let mut text = format!("\n{:width$}   odds   as written   best order (minutes)\n", "Cause");
+    for (at, cause) in weighed.odds.causes.iter().enumerate() {
+        let written = weighed.written.as_ref().map_or_else(|| "-".to_owned(), |w| format!("{:.1}", w.per_cause[at]));
+        let best = weighed.best.as_ref().map_or_else(|_| "-".to_owned(), |b| format!("{:.1}", b.figures.per_cause[at]));
+        text.push_str(&format!(
+            "{:width$}  {:4.0} %   {written:>10}   {best:>10}\n",
+            procedure.causes.id(*cause),
+            weighed.odds.odds[at] * 100.0
+        ));
+    }
+    text
+}
+
+fn tree(procedure: &Procedure, weighed: &Weighed, node: &Tree, depth: usize, text: &mut String) {
+    let indent = "  ".repeat(depth);
+    let step = |at: usize| procedure.steps.id(weighed.translated.steps[at]);
+    match node {
+        Tree::Stop(causes) => {
+            let ids = weighed.ids(procedure, *causes);
+            let said = if ids.len() > 1 { format!("can't tell apart: {}", ids.join(", ")) } else { ids.join("") };
+            text.push_str(&format!("{indent}= {said}\n"));
+        }
+        Tree::Do(at, then) => {
+            text.push_str(&format!("{indent}{} (do)\n", step(*at)));
+            tree(procedure, weighed, then, depth, text);
+        }
+        Tree::Ask(at, results) => {
+            text.push_str(&format!("{indent}{}\n", step(*at)));
+            for (outcome, next) in results {
+                let result = weighed.translated.results[*at][*outcome];
+                let label = &procedure.steps[weighed.translated.steps[*at]].results[result].text.value;
+                text.push_str(&format!("{indent}  {}:\n", escape(label)));
+                tree(procedure, weighed, next, depth + 2, text);
+            }
+        }
+    }
+}
+
+fn parts(currency: &str, weighed: &Weighed) -> String {
+    if weighed.part_first.is_empty() {
+        return String::new();
+    }
+    let mut text = String::from("\nTest first, or fit the part first? (odds are no proof: test before you fit)\n");
+    for row in &weighed.part_first {
+        let better = if row.cost_part_first < row.cost_test_first { "the part first" } else { "testing first" };
+        text.push_str(&format!(
+            "  {}: the guess is right {:.0} times in 100; part first {:.0} {currency}, test first {:.0} {currency}: {better} is cheaper on average; the part pays above {:.0} in 100\n",
+            row.cause,
+            row.cures * 100.0,
+            row.cost_part_first,
+            row.cost_test_first,
+            row.break_even * 100.0
+        ));
+    }
+    text
+}
