@@ -385,7 +385,8 @@ impl Spec {
         }
     }
 
-    /// Every band name that some vehicle has, in order of first mention.
+    /// Every band name that some vehicle has, in order of first mention. A placeholder's readings are written as if it
+    /// had `in spec`.
     pub fn band_names(&self) -> Vec<&str> {
         let mut names: Vec<&str> = Vec::new();
         for entry in &self.entries {
@@ -396,6 +397,10 @@ impl Spec {
                     }
                 }
             }
+        }
+        let waiting = self.entries.iter().any(|e| matches!(e.limits, Limits::Placeholder));
+        if waiting && !names.contains(&"in spec") {
+            names.push("in spec");
         }
         names
     }

@@ -78,6 +78,7 @@ fn judge(
     let found = finding(format!("there is no `#{anchor}` on the page `{}`", whole.sources.file(target).path()));
     Some(match nearest(anchor, there.iter().map(String::as_str)) {
         Some(near) => found.help(format!("did you mean `#{near}`?")),
+        None if there.is_empty() => found.help("nothing on that page has an id: give the heading one, `{#ID}`"),
         None => found.help("name a step, a cause, or a heading with an id in braces"),
     })
 }

@@ -62,15 +62,18 @@ fn judge(whole: &Whole<'_>, page: &Page<'_>, link: &Link, id: &str, spec: &Spec)
     if let Err(problem) = &parsed {
         finding = finding.fact(problem.message.clone());
     }
-    if !same || name != "in spec" {
+    if !same {
         return Some(finding.help(format!("write `[](spec:{id})`: each vehicle's own value is filled in")));
     }
-    let text = first.text.value.clone();
-    Some(finding.help(format!("write `{text}`, or leave the brackets empty: the value is filled in")).mend(
-        "write the value of the table",
-        span,
-        text,
-    ))
+    let text = if name == "in spec" { first.text.value.clone() } else { format!("{name}: {}", first.text.value) };
+    Some(
+        finding
+            .help(format!(
+                "write `{text}`{}",
+                if name == "in spec" { ", or leave the brackets empty: the value is filled in" } else { "" }
+            ))
+            .mend("write the value of the table", span, text),
+    )
 }
 
 /// `weak: 11.8 to 12.4 V` quotes the band `weak`; without a name it is `in spec`.

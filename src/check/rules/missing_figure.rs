@@ -36,14 +36,12 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
             if name.is_some_and(|n| whole.base.figures.find(n).is_some()) {
                 continue;
             }
-            let written = &picture.to.value;
-            let finding = Finding::new(
-                RULE.name,
-                Level::Error,
-                picture.to.span,
-                format!("there is no picture `{written}` under `figures/`"),
-            )
-            .help("put the picture there, or mend its name: from here it begins with the way to `figures/`");
+            let message = match name {
+                Some(name) => format!("there is no picture `{name}` under `figures/`"),
+                None => format!("expected a picture under `figures/`, found `{}`", picture.to.value),
+            };
+            let finding = Finding::new(RULE.name, Level::Error, picture.to.span, message)
+                .help("put the picture there, or mend its name: from here it begins with the way to `figures/`");
             out.push(page.name(finding));
         }
     }
@@ -57,12 +55,20 @@ fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {
     let finding =
         Finding::new(RULE.name, Level::Error, figure.span, format!("there is no picture `{name}` under `figures/`"));
     let bare = name.trim_start_matches("../").trim_start_matches("figures/");
-    let near =
-        if whole.base.figures.find(bare).is_some() { Some(bare) } else { nearest(name, whole.base.figures.ids()) };
+    let figures = &whole.base.figures;
+    let near = if figures.find(bare).is_some() { Some(bare) } else { nearest_stem(name, figures.ids()) };
     Some(match near {
         Some(near) => {
             finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), figure.span, near)
         }
         None => finding.help("put the picture there, or mend its name"),
     })
+}
+
+/// The nearest name, the ending left aside: `.svg` is no likeness.
+fn nearest_stem<'a>(name: &str, there: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let stems: Vec<(&str, &str)> = there.map(|n| (n.rsplit_once('.').map_or(n, |(stem, _)| stem), n)).collect();
+    let own = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
+    let near = nearest(own, stems.iter().map(|(stem, _)| *stem))?;
+    stems.into_iter().find(|(stem, _)| *stem == near).map(|(_, name)| name)
 }
