@@ -17,11 +17,7 @@ use crate::render;
 ///
 /// # Errors
 /// One sentence: what `put` said, or a picture that can no longer be read.
-pub fn make(
-    files: &dyn Files,
-    linted: &Linted,
-    put: &(dyn Fn(&str, &[u8]) -> Result<(), String> + Sync),
-) -> Result<(), String> {
+pub fn make(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Result<(), String> {
     let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
     let mut titles = BTreeMap::new();
     for name in linted.tables.base.figures.ids() {
@@ -42,7 +38,7 @@ pub fn make(
             .filter_map(|(_, _, step)| step.shared.figure.as_ref())
             .filter_map(|name| Some((name.value.clone(), titles.get(&name.value)?.clone())))
             .collect();
-        Some((procedure, Extras { figure_titles, ..Extras::default() }))
+        Some((procedure, Extras { figure_titles }))
     };
     render::write_site(&frame, &procedure, put)
 }

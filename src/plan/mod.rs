@@ -12,7 +12,6 @@ mod page;
 mod picture;
 mod procedure;
 mod procedure_page;
-mod reach;
 mod search;
 mod sheets;
 mod step;

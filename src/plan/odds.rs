@@ -1,37 +1,18 @@
-//! Odds of the causes from the authored shares.
+//! Odds of the causes and expected minutes, per group of vehicles where they differ.
 //!
-//! In: a procedure and a vehicle. Out: each cause's part of the whole. The rule is language.md's: without shares all count
-//! equal; a cause that lacks one gets the mean of the others.
-
-use num_traits::Zero;
+//! In: a procedure, and its analysis. Out: columns of odds, and minutes. The figures are [`order`](crate::order)'s; here they are
+//! rounded and put in groups.
 
 use super::frame::Frame;
 use super::page::Link;
-use crate::model::{CauseIx, NO_FAULT, Procedure, Set, Vehicle};
-use crate::quantity::number;
-use crate::quantity::{Rational, number::ratio};
-
-/// The share of each cause of a set, in parts.
-fn shares(procedure: &Procedure, causes: &Set<crate::model::Cause>) -> Vec<(CauseIx, Rational)> {
-    let authored: Vec<Rational> =
-        procedure.causes.iter().filter_map(|(_, _, c)| c.share.as_ref().map(|s| s.value.clone())).collect();
-    // `no-fault` without a share was given none on purpose: it takes part only where it has one.
-    let count = authored.len();
-    let mean = if count == 0 {
-        ratio(1, 1)
-    } else {
-        authored.into_iter().fold(Rational::zero(), |sum, s| sum + s) / ratio(count as i128, 1)
-    };
-    causes
-        .iter()
-        .filter(|ix| procedure.causes.id(*ix) != NO_FAULT || procedure.causes[*ix].share.is_some())
-        .map(|ix| (ix, procedure.causes[ix].share.as_ref().map_or_else(|| mean.clone(), |s| s.value.clone())))
-        .collect()
-}
+use crate::graph::Analysis;
+use crate::model::{Cause, Procedure, Set, Vehicle};
+use crate::order::shares::Odds;
+use crate::order::written::written;
 
 /// Vehicles that have the same causes, in file order.
-fn groups(procedure: &Procedure) -> Vec<(Set<crate::model::Cause>, Set<Vehicle>)> {
-    let mut groups: Vec<(Set<crate::model::Cause>, Set<Vehicle>)> = Vec::new();
+fn groups(procedure: &Procedure) -> Vec<(Set<Cause>, Set<Vehicle>)> {
+    let mut groups: Vec<(Set<Cause>, Set<Vehicle>)> = Vec::new();
     for vehicle in procedure.applies.iter() {
         let causes = procedure.causes_on(vehicle);
         match groups.iter_mut().find(|(known, _)| *known == causes) {
@@ -52,20 +33,36 @@ pub fn odds(frame: &Frame<'_>, procedure: &Procedure) -> (Vec<Link>, Vec<Vec<Opt
     for (causes, vehicles) in groups {
         let column = Link::text("Odds");
         columns.push(if alone { column } else { column.more(frame.vehicle_titles(&vehicles)).on(frame.on(&vehicles)) });
-        let shares = shares(procedure, &causes);
-        let sum = shares.iter().fold(Rational::zero(), |sum, (_, share)| sum + share);
+        let odds = vehicles.first().map(|vehicle| Odds::new(procedure, vehicle));
         for (ix, row) in procedure.causes.indexes().zip(&mut rows) {
-            let share = shares.iter().find(|(cause, _)| *cause == ix).map(|(_, share)| share);
-            row.push(share.map(|share| if sum.is_zero() { "0 %".to_owned() } else { percent(&(share / &sum)) }));
+            let share = odds.as_ref().and_then(|odds| odds.odds.get(odds.position(ix)?).copied());
+            row.push(share.filter(|_| causes.contains(ix)).map(percent));
         }
     }
     (columns, rows)
 }
 
-fn percent(part: &Rational) -> String {
-    let hundred = part * ratio(100, 1);
-    if hundred.is_zero() {
-        return "0 %".into();
+/// Expected minutes: one saying, or one per group of vehicles where they differ. Nothing where it is not sound or too involved.
+pub fn minutes(frame: &Frame<'_>, analysis: &Analysis<'_>) -> Vec<Link> {
+    let mut groups: Vec<(String, Set<Vehicle>)> = Vec::new();
+    for (class, _) in &analysis.classes {
+        let odds = Odds::new(analysis.procedure, class.one);
+        let Some(weighed) = written(analysis.base, analysis.procedure, class, &odds) else { return Vec::new() };
+        let text = if weighed.minutes < 0.5 { "under 1 min".to_owned() } else { format!("{:.0} min", weighed.minutes) };
+        match groups.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, set)) => *set = set.or(&class.vehicles),
+            None => groups.push((text, class.vehicles.clone())),
+        }
     }
-    if hundred < ratio(1, 2) { "under 1 %".into() } else { format!("{} %", number::fixed(&hundred, 0)) }
+    let alone = groups.len() == 1;
+    let link = |(text, set): (String, Set<Vehicle>)| {
+        let link = Link::text(text);
+        if alone { link } else { link.more(frame.vehicle_titles(&set)).on(frame.on(&set)) }
+    };
+    groups.into_iter().map(link).collect()
+}
+
+fn percent(part: f64) -> String {
+    let hundred = part * 100.0;
+    if hundred > 0.0 && hundred < 0.5 { "under 1 %".into() } else { format!("{hundred:.0} %") }
 }

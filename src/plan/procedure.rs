@@ -10,43 +10,40 @@ use super::page::{Body, Fact, Link, Page};
 use super::procedure_page::{CauseRow, ProcedurePage, SectionView};
 use super::step::{minutes, view};
 use super::words::words;
-use super::{limits, odds, picture, reach};
+use super::{limits, odds, picture};
+use crate::graph;
+use crate::model::meaning::digest;
 use crate::model::{Confirm, Fix, Hazard, Kind, Limits, Procedure, Set};
 
 /// What the driver knows of a procedure beside its text.
 #[derive(Clone, Debug, Default)]
 pub struct Extras {
-    /// Expected minutes per group of vehicles, where worked out.
-    pub minutes: Vec<Link>,
     /// Alternative texts of pictures by file name (an SVG's `<title>`).
     pub figure_titles: BTreeMap<String, String>,
-    /// Whether the meaning changed after the review.
-    pub review_is_stale: bool,
 }
 
 /// The page of a procedure.
 pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
     let address = PageKind::Procedures.page(&procedure.id);
-    let come = reach::vehicles(procedure);
+    let analysis = graph::analyse(frame.base, procedure, graph::Bounds::default());
+    let come = |ix| if procedure.sound { analysis.vehicles_at(ix) } else { procedure.applies.clone() };
     let steps: Vec<_> = procedure
         .steps
         .indexes()
         .map(|ix| {
             let figure = procedure.steps[ix].shared.figure.as_ref();
             let alt = figure.and_then(|name| extras.figure_titles.get(&name.value).cloned());
-            view(frame, procedure, ix, &come[ix.raw()], alt)
+            view(frame, procedure, ix, &come(ix), alt)
         })
         .collect();
-    let hazards = procedure
-        .steps
-        .iter()
-        .fold(Set::<Hazard>::new(), |all, (_, _, step)| all.or(&reach::hazards(frame.base, procedure, step)));
+    let met = procedure.steps.iter().flat_map(|(_, _, step)| frame.base.hazards_met(procedure, step));
+    let hazards: Set<Hazard> = met.map(|there| there.hazard).collect();
     let (odds, each) = odds::odds(frame, procedure);
     let body = ProcedurePage {
         id: procedure.id.clone(),
         complaint: (procedure.title != procedure.complaint.value).then(|| procedure.complaint.value.clone()),
         facts: facts(frame, procedure),
-        minutes: extras.minutes.clone(),
+        minutes: odds::minutes(frame, &analysis),
         odds,
         causes: causes(frame, procedure, each),
         cautions: frame.cautions(hazards.iter()),
@@ -57,7 +54,7 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
         confirm_notes: confirm_notes(frame, procedure),
         repairs: sections(frame, procedure, &address, true),
         notes: sections(frame, procedure, &address, false),
-        review: review(procedure, extras.review_is_stale),
+        review: review(frame, procedure),
         sources: sources(frame, procedure),
         has_placeholder: has_placeholder(frame, procedure),
     };
@@ -211,14 +208,11 @@ fn confirm_notes(frame: &Frame<'_>, procedure: &Procedure) -> Vec<String> {
     notes
 }
 
-fn review(procedure: &Procedure, stale: bool) -> String {
-    match &procedure.reviewed {
-        None => "Not reviewed yet.".into(),
-        Some(review) if stale => {
-            format!("Reviewed by {} on {}, but it has changed since.", review.by, review.on)
-        }
-        Some(review) => format!("Reviewed by {} on {}.", review.by, review.on),
-    }
+fn review(frame: &Frame<'_>, procedure: &Procedure) -> String {
+    let Some(review) = &procedure.reviewed else { return "Not reviewed yet.".into() };
+    let stale = review.of.as_ref().is_some_and(|of| of.value != digest(frame.base, procedure));
+    let since = if stale { ", but it has changed since" } else { "" };
+    format!("Reviewed by {} on {}{since}.", review.by, review.on)
 }
 
 /// Each value that the page reads, and its source.

@@ -7,8 +7,8 @@ use super::frame::Frame;
 use super::limits::{self, capital};
 use super::page::{Fact, Link, Words};
 use super::procedure_page::{FigureView, ResultRow, StepView};
+use super::ways;
 use super::words::words;
-use super::{reach, ways};
 use crate::model::{Condition, FactKey, Kind, Outcome, Procedure, Set, Step, StepIx, Vehicle};
 use crate::quantity::{Rational, number};
 
@@ -35,7 +35,7 @@ pub fn view(
         kind,
         ask: ways::ask(&step.kind, &step.title),
         on: frame.on(come),
-        cautions: frame.cautions(reach::hazards(frame.base, procedure, step).iter()),
+        cautions: frame.cautions(frame.base.hazards_met(procedure, step).iter().map(|there| there.hazard)),
         facts: facts(frame, procedure, step),
         words: step_words(frame, procedure, step, &page),
         figure: step.shared.figure.as_ref().map(|name| FigureView {

@@ -57,8 +57,8 @@ fn target(frame: &Frame<'_>, dest: &str, path: &str, on: &Set<Vehicle>, page: &s
     }
 }
 
-fn row(kind: PageKind, id: &str, title: &str) -> Option<Target> {
-    Some(Target::Page { to: kind.page(id), title: title.to_owned() })
+fn row(kind: PageKind, id: &str, title: &str) -> Target {
+    Target::Page { to: kind.page(id), title: title.to_owned() }
 }
 
 fn named(frame: &Frame<'_>, kind: &str, id: &str, on: &Set<Vehicle>, page: &str) -> Option<Target> {
@@ -68,11 +68,11 @@ fn named(frame: &Frame<'_>, kind: &str, id: &str, on: &Set<Vehicle>, page: &str)
             let spec = base.specs.find(id)?;
             Some(Target::Value { to: PageKind::Specs.page(id), values: values_per_group(frame, spec, on) })
         }
-        "code" => base.codes.get(id).and_then(|_| row(PageKind::Codes, id, id)),
-        "term" => base.terms.get(id).and_then(|t| row(PageKind::Terms, id, &t.title)),
-        "equipment" => base.equipment.get(id).and_then(|e| row(PageKind::Equipment, id, &e.title)),
-        "hazard" => base.hazards.get(id).and_then(|h| row(PageKind::Hazards, id, &h.title)),
-        "vehicle" => base.vehicles.get(id).and_then(|v| row(PageKind::Vehicles, id, &v.title)),
+        "code" => base.codes.get(id).map(|_| row(PageKind::Codes, id, id)),
+        "term" => base.terms.get(id).map(|t| row(PageKind::Terms, id, &t.title)),
+        "equipment" => base.equipment.get(id).map(|e| row(PageKind::Equipment, id, &e.title)),
+        "hazard" => base.hazards.get(id).map(|h| row(PageKind::Hazards, id, &h.title)),
+        "vehicle" => base.vehicles.get(id).map(|v| row(PageKind::Vehicles, id, &v.title)),
         "cause" => {
             let title = frame
                 .digests

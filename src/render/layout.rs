@@ -192,8 +192,8 @@ mod tests {
         all.extend(drawing.labels.iter().copied().zip(arrows.iter().map(|a| a.label)));
         for (i, (a, size_a)) in all.iter().enumerate() {
             for (b, size_b) in &all[i + 1..] {
-                let apart = (a.0 - b.0).abs() >= (size_a.0 + size_b.0) / 2.0 - 0.5
-                    || (a.1 - b.1).abs() >= (size_a.1 + size_b.1) / 2.0 - 0.5;
+                let apart = (a.0 - b.0).abs() >= f64::midpoint(size_a.0, size_b.0) - 0.5
+                    || (a.1 - b.1).abs() >= f64::midpoint(size_a.1, size_b.1) - 0.5;
                 assert!(apart, "{a:?} {size_a:?} and {b:?} {size_b:?}");
             }
         }

@@ -1,4 +1,4 @@
-//! The search index, in the serialised form of MiniSearch 7 (its `toJSON`, version 2), as a script.
+//! The search index, in the serialised form of `MiniSearch` 7 (its `toJSON`, version 2), as a script.
 //!
 //! In: [`SearchData`]. Out: one call of the page's script with the index, the synonyms and the vehicles. A test shows that the
 //! library itself builds the same index from the same documents.

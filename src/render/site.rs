@@ -12,15 +12,14 @@ use crate::plan::{self, Extras, Frame, Page, PageKind};
 /// Gives one procedure at a time, by its place in the frame's digests.
 pub type Procedures<'a> = dyn Fn(usize) -> Option<(Procedure, Extras)> + Sync + 'a;
 
+/// Takes a file: its address and its bytes.
+pub type Put<'a> = dyn Fn(&str, &[u8]) -> Result<(), String> + Sync + 'a;
+
 /// Makes every file of the site but the pictures of authors, and hands each to `put` with its address.
 ///
 /// # Errors
 /// One sentence: what `put` said, or a defect of a view.
-pub fn write_site(
-    frame: &Frame<'_>,
-    procedures: &Procedures<'_>,
-    put: &(dyn Fn(&str, &[u8]) -> Result<(), String> + Sync),
-) -> Result<(), String> {
+pub fn write_site(frame: &Frame<'_>, procedures: &Procedures<'_>, put: &Put<'_>) -> Result<(), String> {
     let assets = Assets::new(search_index(&plan::search(frame)));
     for (address, text) in assets.files() {
         put(address, text.as_bytes())?;

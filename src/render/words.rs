@@ -98,8 +98,9 @@ impl<'w> Writer<'w> {
 
     /// Authors count from `##`; the page has headings of its own above.
     fn level(&self, level: HeadingLevel) -> HeadingLevel {
-        let wanted = (level as u8).max(2) - 1 + self.below.saturating_sub(if self.below > 1 { 1 } else { 0 });
-        HeadingLevel::try_from(usize::from(wanted.clamp(self.below + 1, 6))).unwrap_or(HeadingLevel::H6)
+        let highest = if self.below == 1 { 2 } else { 3 };
+        let deeper = (level as u8).saturating_sub(highest);
+        HeadingLevel::try_from(usize::from((self.below + 1 + deeper).min(6))).unwrap_or(HeadingLevel::H6)
     }
 
     fn link(&mut self, dest: &str) {

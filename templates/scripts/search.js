@@ -50,8 +50,9 @@ Ruleout.search = (function () {
     return made;
   }
 
-  function add(address, parts) {
+  function add(address, parts, other) {
     var item = document.createElement("li");
+    if (other) { item.className = "not-for-this"; }
     var link = document.createElement("a");
     link.href = Ruleout.vehicle.carry(root + address);
     parts.forEach(function (part) {
@@ -63,13 +64,14 @@ Ruleout.search = (function () {
   }
 
   function addPage(page) {
+    var other = page.on !== undefined && Ruleout.vehicle.id() && data.vehicles[page.on].indexOf(Ruleout.vehicle.title()) < 0;
     var about = page.on === undefined ? "every vehicle" : data.vehicles[page.on].join(", ");
     if (page.words.length) { about += ". Says: " + page.words.join(", "); }
     add(page.id + ".html", [
       element("span", kinds[page.id.split("/")[0]], "hits-kind"),
       element("span", page.title, "hits-title"),
       element("span", about, "hits-for")
-    ]);
+    ], other);
   }
 
   function addLists() {

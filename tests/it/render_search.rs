@@ -29,7 +29,7 @@ fn same_index(data: &SearchData) {
 
 #[test]
 fn the_library_builds_the_same_index_of_the_demonstration() {
-    let linted = ruleout::lint(&Disk::new(&Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"))).unwrap();
+    let linted = ruleout::lint(&Disk::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"))).unwrap();
     let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
     let data = search(&frame);
     assert!(data.documents.len() > 100);
@@ -59,7 +59,7 @@ fn the_library_cuts_strange_words_the_same_way() {
 fn people_find_their_pages() {
     let folder = tempfile::tempdir().unwrap();
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let files = Disk::new(&root.join("kb"));
+    let files = Disk::new(root.join("kb"));
     let linted = ruleout::lint(&files).unwrap();
     ruleout::site::write(&files, &linted, &folder.path().join("site")).unwrap();
     let site = folder.path().join("site");

@@ -9,7 +9,7 @@ fn build() -> (Option<tempfile::TempDir>, std::path::PathBuf) {
     let kept = std::env::var_os("RULEOUT_SITE").map(std::path::PathBuf::from);
     let folder = if kept.is_none() { Some(tempfile::tempdir().unwrap()) } else { None };
     let out = kept.unwrap_or_else(|| folder.as_ref().unwrap().path().join("site"));
-    let files = Disk::new(&Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"));
+    let files = Disk::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"));
     let linted = ruleout::lint(&files).unwrap();
     ruleout::site::write(&files, &linted, &out).unwrap();
     (folder, out)

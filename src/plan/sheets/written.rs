@@ -4,6 +4,7 @@
 
 use super::{fact, sheet, text};
 use crate::model::{CheckIx, Confirm, Kind, RepairIx, Set, SystemIx, Vehicle};
+use crate::parse::front_matter;
 use crate::plan::address::PageKind;
 use crate::plan::frame::Frame;
 use crate::plan::page::{Block, Link, Page, Sheet};
@@ -35,22 +36,8 @@ pub(super) fn system(frame: &Frame<'_>, ix: SystemIx) -> Page {
 /// The words of a file after its front matter and its title.
 fn body_of(frame: &Frame<'_>, whole: Span, page: &str) -> crate::plan::page::Words {
     let file = frame.sources.file(whole.file);
-    let text = after_front_matter(file.text());
-    words_of(frame, without_title(text), file.path(), &all(frame), page)
-}
-
-fn after_front_matter(text: &str) -> &str {
-    let text = text.trim_start_matches('\u{feff}');
-    let Some(rest) = text.strip_prefix("---") else { return text };
-    let mut at = 0;
-    for line in rest.split_inclusive('\n').skip(1) {
-        let start = rest.find('\n').map_or(0, |first| first + 1) + at;
-        at += line.len();
-        if line.trim_end() == "---" {
-            return &rest[start + line.len()..];
-        }
-    }
-    text
+    let body = front_matter::split(whole.file, file.text()).body;
+    words_of(frame, without_title(&file.text()[body]), file.path(), &all(frame), page)
 }
 
 pub(super) fn check(frame: &Frame<'_>, ix: CheckIx) -> Page {
