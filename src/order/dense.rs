@@ -63,7 +63,13 @@ impl<'a> Dense<'a> {
         // a set that a test doesn't split meets itself, still endless, and so passes the test over
         let mut row = vec![f64::INFINITY; size];
         row[0] = 0.0;
+        // behind a test that was done lie only sets within one of its outcomes
+        let within: Vec<&[Set]> =
+            members(done as Set).map(|bit| self.space.steps[self.shared[bit]].outcomes.as_slice()).collect();
         for set in 1..size {
+            if !within.iter().all(|outcomes| outcomes.iter().any(|outcome| set & !(*outcome as usize) == 0)) {
+                continue;
+            }
             let mass = masses.of(set);
             let mut best = plain.best(set, mass, &row);
             for (part, then) in &open {

@@ -3,8 +3,8 @@
 //! `cargo bench --bench order` (or `-- WORD` for the shapes whose name holds the word).
 #![allow(clippy::print_stdout)]
 
-use ruleout::order::best::{THOROUGH, best};
-use ruleout::order::problem::{Problem, Set, Step, first};
+use ruleout::order::best::{LIGHT, THOROUGH, best};
+use ruleout::order::problem::{Problem, Set, Setup, Step, first, members};
 use rustix::time::{ClockId, clock_gettime};
 
 /// A small generator of pseudo-random numbers (xorshift), so that every run sees the same problems.
@@ -47,6 +47,8 @@ fn split(minutes: f64, causes: usize, one: Set) -> Step {
 fn three(minutes: f64, causes: usize, one: Set, two: Set) -> Step {
     Step::test(minutes, &[one, two & !one, first(causes) & !one & !two])
 }
+
+const PEOPLE: &str = "as people write them";
 
 type Shape = fn(&mut Dice, usize, usize) -> Vec<Step>;
 
@@ -98,7 +100,7 @@ const SHAPES: &[(&str, Shape)] = &[
             })
             .collect()
     }),
-    ("as people write them", people),
+    (PEOPLE, people),
 ];
 
 /// Most tests show one cause or clear a few; some halve; some are three-way.
@@ -125,6 +127,30 @@ fn blur(dice: &mut Dice, causes: usize, steps: &mut [Step]) {
     }
 }
 
+/// Hangs the steps together as procedures do: a first look before everything, some tests behind `do` steps, some in
+/// set-ups that end one another, a few bound to an earlier test.
+fn involve(dice: &mut Dice, problem: &mut Problem) {
+    let tests = problem.steps.len();
+    let setup = |minutes: f64, ends: Set| Setup { minutes, ends };
+    problem.setups = vec![setup(10.0, 0b10), setup(15.0, 0b01), setup(5.0, 0)];
+    for action in 0..3 {
+        problem.steps.push(Step { needs: 1, setups: dice.pick(3, 1), ..Step::action(dice.minutes()) });
+        let behind = dice.pick(tests, 3) & !1;
+        for test in members(behind) {
+            problem.steps[test].needs |= 1 << (tests + action);
+        }
+    }
+    for test in 1..tests {
+        problem.steps[test].needs |= 1;
+        if dice.roll(3) == 0 {
+            problem.steps[test].setups = dice.pick(3, 1);
+        }
+        if dice.roll(6) == 0 {
+            problem.steps[test].needs |= 1 << dice.roll(test as u64);
+        }
+    }
+}
+
 fn seconds(work: impl FnOnce()) -> f64 {
     let clock = || {
         let time = clock_gettime(ClockId::ProcessCPUTime);
@@ -135,35 +161,64 @@ fn seconds(work: impl FnOnce()) -> f64 {
     clock() - before
 }
 
-fn measure(name: &str, causes: usize, tests: usize, shape: Shape, blurred: bool, allowed: f64) {
-    let (mut worst, mut sum, mut estimates) = (0.0_f64, 0.0, 0);
+/// What is done to a shape before it is measured.
+#[derive(Clone, Copy, PartialEq)]
+enum Kind {
+    Plain,
+    Shared,
+    Involved,
+}
+
+fn problem(dice: &mut Dice, size: (usize, usize), shape: Shape, kind: Kind) -> Problem {
+    let (causes, tests) = size;
+    let mut steps = shape(dice, causes, tests);
+    if kind == Kind::Shared {
+        blur(dice, causes, &mut steps);
+    }
+    let mut problem = Problem { weights: (0..causes).map(|_| dice.share()).collect(), steps, setups: Vec::new() };
+    if kind == Kind::Involved {
+        involve(dice, &mut problem);
+    }
+    problem
+}
+
+fn measure(name: &str, size: (usize, usize), shape: Shape, kind: Kind, allowed: f64) {
+    let (mut worst, mut sum, mut estimates, mut gap, mut light) = (0.0_f64, 0.0, 0, 0.0_f64, 0.0_f64);
     let rounds = 5;
     for round in 1..=rounds {
-        let mut dice = Dice(round * 0x9E37_79B9_7F4A_7C15);
-        let mut steps = shape(&mut dice, causes, tests);
-        if blurred {
-            blur(&mut dice, causes, &mut steps);
+        let problem = problem(&mut Dice(round * 0x9E37_79B9_7F4A_7C15), size, shape, kind);
+        let mut found = None;
+        let time = seconds(|| found = best(&problem, THOROUGH).ok());
+        light = light.max(seconds(|| drop(best(&problem, LIGHT))));
+        if let Some(found) = found.filter(|found| !found.exact) {
+            estimates += 1;
+            gap = gap.max(found.figures.minutes / found.bound - 1.0);
         }
-        let problem = Problem { weights: (0..causes).map(|_| dice.share()).collect(), steps, setups: Vec::new() };
-        let time = seconds(|| estimates += usize::from(!best(&problem, THOROUGH).is_ok_and(|best| best.exact)));
         worst = worst.max(time);
         sum += time;
     }
     let mean = sum / rounds as f64;
-    let mark = if worst > allowed || estimates > 0 { "  <--" } else { "" };
-    let blurred = if blurred { ", shared" } else { "" };
-    println!("{causes:2} x {tests:2}  {worst:8.3} {mean:8.3}  {allowed:5.1}  {estimates:2}  {name}{blurred}{mark}");
+    let mark = if worst > allowed { "  <--" } else { "" };
+    let kind = match kind {
+        Kind::Plain => "",
+        Kind::Shared => ", shared",
+        Kind::Involved => ", involved",
+    };
+    let (causes, tests) = size;
+    let numbers = format!("{worst:8.3} {mean:8.3} {allowed:8.1} {light:8.3} {estimates:10} {:6.1} %", gap * 100.0);
+    println!("{causes:2} x {tests:2} {numbers}  {name}{kind}{mark}");
 }
 
 fn main() {
     let word = std::env::args().skip(1).find(|word| !word.starts_with('-')).unwrap_or_default();
-    println!("size       worst     mean   at most  estimates  shape");
+    println!("size       worst     mean  at most    light  estimates  above bound  shape");
     for &(name, shape) in SHAPES.iter().filter(|(name, _)| name.contains(&word)) {
-        measure(name, 20, 20, shape, false, 0.3);
-        measure(name, 20, 20, shape, true, 2.0);
-        measure(name, 24, 24, shape, false, 4.0);
-        if name == "as people write them" {
-            measure(name, 28, 20, shape, false, 0.1);
-        }
+        measure(name, (20, 20), shape, Kind::Plain, 0.3);
+        measure(name, (20, 20), shape, Kind::Shared, 2.0);
+        measure(name, (24, 24), shape, Kind::Plain, 4.0);
+        measure(name, (12, 12), shape, Kind::Involved, 1.0);
+        measure(name, (20, 20), shape, Kind::Involved, 4.0);
+        measure(name, (28, 20), shape, Kind::Plain, if name == PEOPLE { 0.1 } else { 4.0 });
+        measure(name, (60, 40), shape, Kind::Plain, 4.0);
     }
 }
