@@ -21,7 +21,7 @@ pub struct Effort {
 }
 
 /// What `order` allows itself.
-pub const THOROUGH: Effort = Effort { guess: 200_000, search: 200_000, long_search: 4_000_000, table: true };
+pub const THOROUGH: Effort = Effort { guess: 200_000, search: 100_000, long_search: 3_000_000, table: true };
 
 /// What the rule `slow-order` allows itself: enough to find a faster order, not always to prove it the best.
 pub const LIGHT: Effort = Effort { guess: 5_000, search: 5_000, long_search: 5_000, table: false };

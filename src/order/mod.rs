@@ -9,8 +9,8 @@
 //! Between the procedure and the question: [`shares`] gives the odds, [`translate`] takes the names away, [`written`] weighs the
 //! procedure as it stands, [`weigh`] puts all of it together for one vehicle.
 //!
-//! Beside it: [`part_first`] weighs a part against the tests, [`testability`] gives the figures of the standards,
-//! [`posterior`] says what solved cases teach.
+//! Beside it: [`joint`] makes one test of those that take one reading, [`advice`] names the first step to move,
+//! [`part_first`] weighs a part against the tests, [`testability`] gives the figures of the standards, [`posterior`] says what solved cases teach.
 
 pub mod problem;
 pub mod tree;
@@ -27,3 +27,5 @@ pub mod shares;
 pub mod translate;
 pub mod written;
 pub mod weigh;
+pub mod joint;
+pub mod advice;

@@ -63,7 +63,7 @@ impl<'a> Search<'a> {
         };
         // a bound looks at pairs: wide states take longer
         let pairs = u64::from(state.left.count_ones()).pow(2);
-        self.work = self.work.saturating_sub(moves.len() as u64 * (1024 + pairs) / 1024);
+        self.work = self.work.saturating_sub(moves.len() as u64 * (512 + pairs) / 512);
         let bound = Bound::new(self.space, state);
         if bound.value >= limit {
             return self.learn(state, bound.value, false);

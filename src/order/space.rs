@@ -167,8 +167,8 @@ impl Space {
 
     /// What can be done.
     pub fn options(&self, state: State) -> Options {
-        if self.plain {
-            let moves: Vec<usize> = (0..self.steps.len()).filter(|&step| self.steps[step].splits(state.left)).collect();
+        if self.shared_only {
+            let moves: Vec<usize> = (0..self.steps.len()).filter(|&step| self.useful(step, state)).collect();
             return if moves.is_empty() { Options::Leaf } else { Options::Moves(moves) };
         }
         let (useful, wanted) = self.wanted(state.left, state.memory, false);
@@ -274,7 +274,7 @@ impl Space {
                 self.weight(class, memory) / self.weights[class].max(f64::MIN_POSITIVE),
             );
         }
-        let (_, wanted) = self.wanted(left, memory, true);
+        let wanted = if self.shared_only { 0 } else { self.wanted(left, memory, true).1 };
         let mut keep = 0_u64;
         let mut factor = 1.0;
         let (mut needs, mut keys, mut setups): (Set, Set, Set) = (0, 0, 0);

@@ -100,6 +100,13 @@ const SHAPES: &[(&str, Shape)] = &[
             })
             .collect()
     }),
+    ("one cause, some tests say nothing", |dice, causes, tests| {
+        let test = |test: usize, minutes: f64| match test % 5 {
+            0 => Step::test(minutes, &[1 << (test % causes), first(causes)]),
+            _ => split(minutes, causes, 1 << (test % causes)),
+        };
+        (0..tests).map(|index| test(index, dice.minutes())).collect()
+    }),
     (PEOPLE, people),
 ];
 
