@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::frame::Frame;
 use super::ways::{self, condition_text};
-use crate::model::{Kind, Procedure, Way};
+use crate::model::{Kind, Procedure, Set, StepIx, Vehicle, Way};
 
 /// The shape of a node.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -30,6 +30,8 @@ pub struct Node {
     pub to: String,
     /// Its shape.
     pub shape: Shape,
+    /// Vehicles that come here.
+    pub on: Option<String>,
     /// The kind of ending (`shows`, `refer`, ...), or of step.
     pub kind: String,
 }
@@ -57,16 +59,22 @@ pub struct Picture {
 }
 
 /// The graph of a procedure.
-pub fn picture(frame: &Frame<'_>, procedure: &Procedure) -> Picture {
+pub fn picture(frame: &Frame<'_>, procedure: &Procedure, come: impl Fn(StepIx) -> Set<Vehicle>) -> Picture {
     let mut picture = Picture::default();
-    for (_, id, step) in procedure.steps.iter() {
+    for (ix, id, step) in procedure.steps.iter() {
         let (shape, kind) = match step.kind {
             Kind::Measure(_) => (Shape::Decision, "measure"),
             Kind::Observe(_) => (Shape::Decision, "observe"),
             Kind::Which => (Shape::Decision, "which"),
             Kind::Do(_) => (Shape::Process, "do"),
         };
-        picture.nodes.push(Node { text: step.title.clone(), to: format!("#{id}"), shape, kind: kind.into() });
+        picture.nodes.push(Node {
+            text: step.title.clone(),
+            to: format!("#{id}"),
+            shape,
+            on: frame.on(&come(ix)),
+            kind: kind.into(),
+        });
     }
     for (ix, id, step) in procedure.steps.iter() {
         for result in &step.results {
@@ -93,7 +101,10 @@ impl Picture {
         let to = match way {
             Way::Then(step) => step.raw(),
             Way::Unknown => return,
-            ending => self.ending(from, ways::ending_node(frame, procedure, ending, id)),
+            ending => {
+                let on = self.nodes[from].on.clone();
+                self.ending(from, Node { on, ..ways::ending_node(frame, procedure, ending, id) })
+            }
         };
         match self.edges.iter_mut().find(|e| e.from == from && e.to == to && e.without == without) {
             Some(edge) => edge.label = format!("{}, {label}", edge.label),

@@ -48,7 +48,7 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
         causes: causes(frame, procedure, each),
         cautions: frame.cautions(hazards.iter()),
         intro: words(frame, procedure.intro, &procedure.applies, &address),
-        picture: picture::picture(frame, procedure),
+        picture: picture::picture(frame, procedure, come),
         steps,
         confirm: confirm(frame, procedure),
         confirm_notes: confirm_notes(frame, procedure),

@@ -85,7 +85,7 @@ pub fn ending_node(frame: &Frame<'_>, procedure: &Procedure, way: &Way, id: &str
     };
     // A verdict is the same place whether shown or left over.
     let kind = if matches!(way, Way::Shows(_)) { "found" } else { way.word() };
-    Node { text, to, shape: Shape::Terminator, kind: kind.into() }
+    Node { text, to, shape: Shape::Terminator, on: None, kind: kind.into() }
 }
 
 /// What to look at or do, where the title does not say the same.

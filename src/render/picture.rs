@@ -169,7 +169,8 @@ fn write_lines(out: &mut String, class: &str, text: &Text, at: Point, line: f64,
 
 fn write_box(out: &mut String, node: &Node, text: &Text, ((w, h), at): (Size, Point), root: &str) {
     let (left, top) = (at.0 - w / 2.0, at.1 - h / 2.0);
-    let _ = write!(out, "<a class=\"node {}\" href=\"{}\">", node.kind, escape(&href(&node.to, root)));
+    let on = node.on.as_ref().map(|on| format!(" data-for=\"{}\"", escape(on))).unwrap_or_default();
+    let _ = write!(out, "<a class=\"node {}\"{on} href=\"{}\">", node.kind, escape(&href(&node.to, root)));
     match node.shape {
         Shape::Decision => {
             let points = [(16.0, 0.0), (w - 16.0, 0.0), (w, h / 2.0), (w - 16.0, h), (16.0, h), (0.0, h / 2.0)]

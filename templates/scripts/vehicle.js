@@ -41,7 +41,7 @@ Ruleout.vehicle = (function () {
     Array.prototype.forEach.call(document.querySelectorAll("[data-for]"), function (part) {
       var out = !isFor(part.getAttribute("data-for"));
       /* A whole step or page part steps back but can still be read; a row or a value of another vehicle goes. */
-      if (part.matches("article, li, tr.stays")) {
+      if (part.matches("article, li, .node")) {
         part.classList.toggle("not-for-this", out);
       } else {
         part.hidden = out;

@@ -12,7 +12,7 @@ use crate::plan::words::{without_title, words_of};
 
 pub(super) fn page(frame: &Frame<'_>, rule: &Rule) -> Page {
     let levels = rule.levels.iter().map(|level| level.name()).collect::<Vec<_>>().join(" or ");
-    let mut out = Sheet { lead: Some(rule.summary.to_owned()), ..Sheet::default() };
+    let mut out = Sheet::default();
     out.facts(vec![fact("Level", vec![Link::text(levels)])]);
     let page = PageKind::Rules.page(rule.name);
     out.words(words_of(frame, without_title(rule.page), "rules", &Set::all(frame.base.vehicles.len()), &page));

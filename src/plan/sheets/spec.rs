@@ -3,10 +3,10 @@
 //! In: a spec. Out: [`Page`].
 
 use super::{fact, sheet, text};
-use crate::model::{Set, SpecIx};
+use crate::model::{Limits, Set, SpecIx};
 use crate::plan::address::PageKind;
 use crate::plan::frame::Frame;
-use crate::plan::limits::{capital, groups, value_text};
+use crate::plan::limits::{NONE, PLACEHOLDER, band_text, capital, groups};
 use crate::plan::page::{Link, Page, Row, Sheet};
 use crate::plan::step::worked_out;
 
@@ -25,17 +25,29 @@ pub(super) fn page(frame: &Frame<'_>, ix: SpecIx) -> Page {
         ),
     ]);
     let all = Set::all(frame.base.vehicles.len());
+    let mut names = spec.band_names();
+    if names.is_empty() {
+        // Nothing but placeholders.
+        names.push("in spec");
+    }
     let rows = groups(spec, &all)
         .into_iter()
-        .map(|(entry, set)| Row {
-            on: frame.on(&set),
-            cells: vec![
-                vec![Link::text(capital(&frame.vehicle_titles(&set)))],
-                vec![Link::text(value_text(frame, spec, entry))],
-            ],
+        .map(|(entry, set)| {
+            let mut cells = vec![vec![Link::text(capital(&frame.vehicle_titles(&set)))]];
+            match entry.and_then(|at| spec.entries.get(at)).map(|entry| &entry.limits) {
+                Some(limits @ Limits::Bands(_)) => cells.extend(names.iter().map(|name| {
+                    vec![Link::text(limits.band(name).map_or(NONE.to_owned(), |band| band_text(frame, spec, band)))]
+                })),
+                missing => {
+                    let text = if missing.is_some() { PLACEHOLDER } else { NONE };
+                    cells.extend(names.iter().map(|_| vec![Link::text(text)]));
+                }
+            }
+            Row { on: frame.on(&set), cells }
         })
         .collect();
-    out.table("Limits", &["Vehicle", "Limit"], rows);
+    let columns: Vec<String> = std::iter::once("Vehicle".to_owned()).chain(names.iter().map(|n| capital(n))).collect();
+    out.table("Limits", &columns.iter().map(String::as_str).collect::<Vec<_>>(), rows);
     out.links("Measured in", frame.of_spec(ix));
     sheet(PageKind::Specs, table.id(ix), &spec.title, None, out)
 }
