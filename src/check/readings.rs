@@ -97,7 +97,10 @@ pub fn uncovered(unit: &Unit<'_>, step: StepIx) -> Vec<Uncovered> {
             entry.vehicles = entry.vehicles.or(&class.vehicles);
         }
     }
-    found.into_values().collect()
+    // A range is rewritten for every vehicle: only what is wrong on all of them is mended so.
+    let all = unit.analysis.vehicles_at(step);
+    let mendable = |one: Uncovered| if one.vehicles == all { one } else { Uncovered { mend: None, ..one } };
+    found.into_values().map(mendable).collect()
 }
 
 /// The result that takes the cell just below (or above) a run.
@@ -141,7 +144,9 @@ pub fn doubled(unit: &Unit<'_>, step: StepIx) -> Vec<Doubled> {
             }
         }
     }
-    found.into_values().collect()
+    let all = unit.analysis.vehicles_at(step);
+    let mendable = |one: Doubled| if one.vehicles == all { one } else { Doubled { mend: None, ..one } };
+    found.into_values().map(mendable).collect()
 }
 
 /// One step's readings on one class, and how to say them.

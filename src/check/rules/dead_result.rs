@@ -101,7 +101,8 @@ fn helped(
     if !everywhere {
         return finding;
     }
-    finding = finding.help("else take the result out");
+    let else_ = if finding.help.is_empty() { "" } else { "else " };
+    finding = finding.help(format!("{else_}take the result out"));
     // A step keeps at least one result: the last one is no mend.
     if step.results.len() > 1 {
         let span = words::whole_item(unit.sources, step.results[result].span);

@@ -1,11 +1,15 @@
-//! In: one procedure. Out: rings that a job can go round for ever without doing anything.
+//! In: one procedure, and where all procedures jump. Out: rings that a job can go round for ever without doing anything,
+//! and procedures that send it round in a ring.
 #![doc = include_str!("endless_loop.md")]
 
-use crate::check::{Family, Rule, Run, Unit, words};
+use std::collections::BTreeMap;
+
+use crate::check::{Family, Rule, Run, Unit, Whole, words};
 use crate::finding::{Finding, Level};
 use crate::graph::rings::endless;
 use crate::graph::witness;
-use crate::model::{Set, StepIx, Vehicle};
+use crate::model::{ProcedureIx, Set, StepIx, Vehicle};
+use crate::resolve::Digest;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -14,7 +18,7 @@ pub static RULE: Rule = Rule {
     levels: &[Level::Error],
     summary: "A ring of tests that nothing on the way changes",
     page: include_str!("endless_loop.md"),
-    run: Run::Procedure(check),
+    run: Run::Both(check, jumps),
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
@@ -47,4 +51,86 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         }
     }
     out.extend(told.into_iter().map(|(_, f, vehicles)| f.on_vehicles(words::vehicles(unit.base, &vehicles))));
+}
+
+/// Procedures that send a job round in a ring: one finding a ring, at the jump that closes it in file order.
+fn jumps(whole: &Whole<'_>, out: &mut Vec<Finding>) {
+    let digests: BTreeMap<ProcedureIx, &Digest> = whole.digests.iter().filter_map(|d| Some((d.ix?, d))).collect();
+    let mut walk = Walk { digests: &digests, done: BTreeMap::new(), way: Vec::new(), found: Vec::new() };
+    for ix in digests.keys() {
+        walk.from(*ix);
+    }
+    for (ring, (owner, step, span)) in walk.found {
+        let names: Vec<&str> = ring.iter().filter_map(|ix| digests.get(ix)).map(|d| d.id.as_str()).collect();
+        let Some(digest) = digests.get(&owner) else { continue };
+        let message = match names.as_slice() {
+            [one] => format!("`{one}` sends the job back to its own start"),
+            _ => format!("{} send a job round in a ring", words::list(&names)),
+        };
+        let mut finding = Finding::new(RULE.name, Level::Error, span, message)
+            .help("end one of these ways, or lead it to a step that goes on")
+            .in_procedure(&digest.id);
+        if let Some((id, _)) = digest.steps.get(step.raw()) {
+            finding = finding.at_step(id);
+        }
+        for (from, to) in ring.iter().zip(ring.iter().skip(1)) {
+            let jump = digests.get(from).and_then(|d| d.jump_places.iter().find(|(_, target, _)| target == to));
+            if let Some((_, _, span)) = jump {
+                finding = finding.label(*span, "goes on there");
+            }
+        }
+        out.push(finding);
+    }
+}
+
+/// A depth-first walk over the jumps, procedures and jumps in file order. A jump back to a procedure that is still on
+/// the way closes a ring.
+struct Walk<'a> {
+    digests: &'a BTreeMap<ProcedureIx, &'a Digest>,
+    /// Whether all its jumps have been followed; not there yet: never come to.
+    done: BTreeMap<ProcedureIx, bool>,
+    way: Vec<ProcedureIx>,
+    found: Vec<(Vec<ProcedureIx>, (ProcedureIx, StepIx, crate::source::Span))>,
+}
+
+impl Walk<'_> {
+    fn from(&mut self, start: ProcedureIx) {
+        // A stack of our own: ten thousand procedures may stand in one row.
+        let mut open: Vec<(ProcedureIx, usize)> = Vec::new();
+        self.enter(start, &mut open);
+        while let Some((at, next)) = open.last_mut() {
+            let at = *at;
+            let jump = self.digests.get(&at).and_then(|d| d.jump_places.get(*next)).copied();
+            *next += 1;
+            let Some((step, to, span)) = jump else {
+                self.done.insert(at, true);
+                self.way.pop();
+                open.pop();
+                continue;
+            };
+            match self.done.get(&to) {
+                Some(true) => {}
+                Some(false) => {
+                    let from = self.way.iter().position(|ix| *ix == to).unwrap_or(0);
+                    self.close(self.way[from..].to_vec(), (at, step, span));
+                }
+                None => self.enter(to, &mut open),
+            }
+        }
+    }
+
+    fn enter(&mut self, ix: ProcedureIx, open: &mut Vec<(ProcedureIx, usize)>) {
+        if !self.done.contains_key(&ix) {
+            self.done.insert(ix, false);
+            self.way.push(ix);
+            open.push((ix, 0));
+        }
+    }
+
+    /// Several jumps may close one ring: it is told once.
+    fn close(&mut self, ring: Vec<ProcedureIx>, by: (ProcedureIx, StepIx, crate::source::Span)) {
+        if self.found.iter().all(|(other, _)| *other != ring) {
+            self.found.push((ring, by));
+        }
+    }
 }

@@ -44,6 +44,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         };
         let help = match id {
             NO_FAULT => "add a result with `normal:`, or take the share out".to_owned(),
+            _ if !cause.on.meets(&procedure.applies) => "take it out, or mend its `for`".to_owned(),
             _ => format!("add a result with `shows: {id}` or `found: {id}`, or take the cause out"),
         };
         out.push(

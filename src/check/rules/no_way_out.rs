@@ -7,7 +7,7 @@ use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level};
 use crate::graph::classes::{Class, Meets};
 use crate::graph::paths::{Paths, fact};
-use crate::graph::rings::{endless, stuck};
+use crate::graph::rings::{endless, state, stuck};
 use crate::graph::witness;
 use crate::model::{Set, StepIx, Vehicle};
 
@@ -33,8 +33,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
             if !left.contains(&at) {
                 continue;
             }
-            let ring: Vec<StepIx> =
-                unit.analysis.arrows.reached_from(at).into_iter().filter(|s| left.contains(s)).collect();
+            let ring: Vec<StepIx> = onward(paths, *state).into_iter().filter(|s| left.contains(s)).collect();
             for step in &ring {
                 left.remove(step);
             }
@@ -52,6 +51,16 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         }
     }
     out.extend(told.into_iter().map(|(_, f, vehicles)| f.on_vehicles(words::vehicles(unit.base, &vehicles))));
+}
+
+/// The steps that possible paths come to from a state, its own among them.
+fn onward(paths: &Paths, from: usize) -> BTreeSet<StepIx> {
+    let mut seen = BTreeSet::from([from]);
+    let mut open = vec![from];
+    while let Some(at) = open.pop() {
+        open.extend(paths.moves[at].iter().filter_map(|m| state(m.next)).filter(|next| seen.insert(*next)));
+    }
+    seen.into_iter().map(|at| paths.states[at].step).collect()
 }
 
 /// A state whose readings all fall into a gap: the gap is told, not the stop.
