@@ -109,7 +109,7 @@ pub fn table(frame: &Frame<'_>, procedure: &Procedure, step: &Step, measure: &Me
             Some(Limits::Bands(bands)) => cells.extend(cells_of(frame, bands, &phrases, &domain)),
             missing => {
                 let text = if missing.is_some() { PLACEHOLDER } else { NONE };
-                cells.extend(phrases.iter().map(|_| vec![Link::text(text)]));
+                cells.push(vec![Link::text(text)]);
             }
         }
         table.rows.push(Row { on: frame.on(&set), cells });

@@ -112,7 +112,7 @@ pub struct Row {
     /// Vehicles.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub on: Option<String>,
-    /// The cells; the first heads the row.
+    /// The cells; the first heads the row. The last reaches to the end of the row.
     pub cells: Vec<Vec<Link>>,
 }
 

@@ -13,7 +13,7 @@ use super::words::words;
 use super::{limits, odds, picture};
 use crate::graph;
 use crate::model::meaning::digest;
-use crate::model::{Confirm, Fix, Hazard, Kind, Limits, Procedure, Set};
+use crate::model::{Confirm, Fix, Hazard, Kind, Limits, Procedure, Section, Set};
 
 /// What the driver knows of a procedure beside its text.
 #[derive(Clone, Debug, Default)]
@@ -136,8 +136,11 @@ fn fix_link(frame: &Frame<'_>, procedure: &Procedure, fix: &Fix) -> Option<Link>
 }
 
 fn part_text(frame: &Frame<'_>, part: &crate::model::Part) -> String {
-    use crate::quantity::number::show;
-    let price = part.price.as_ref().map(|p| format!("{} {}", show(p), frame.base.shop.currency).trim().to_owned());
+    use crate::quantity::number::{fixed, show};
+    let price = part.price.as_ref().map(|price| {
+        let amount = if price.is_integer() { show(price) } else { fixed(price, 2) };
+        format!("{amount} {}", frame.base.shop.currency).trim().to_owned()
+    });
     let fit = part.minutes.as_ref().map(|m| format!("{} min to fit", show(m)));
     part.name.iter().chain(&part.number).cloned().chain(price).chain(fit).collect::<Vec<_>>().join(", ")
 }
@@ -150,12 +153,19 @@ fn sections(frame: &Frame<'_>, procedure: &Procedure, page: &str, repairs: bool)
             .iter()
             .any(|(_, _, c)| matches!(&c.fix, Some(f) if matches!(f.value, Fix::Heading(h) if h == at)))
     };
+    // A heading inside a section stands in that section's words.
+    let is_inner = |section: &Section| {
+        let holds = |other: &Section| {
+            other.level > 1 && other.content.start <= section.heading.start && section.heading.end <= other.content.end
+        };
+        procedure.sections.iter().any(holds)
+    };
     let is_step = |at: usize| procedure.steps.iter().any(|(_, _, s)| s.section == Some(at));
     procedure
         .sections
         .iter()
         .enumerate()
-        .filter(|(at, section)| section.level > 1 && !is_step(*at) && is_repair(*at) == repairs)
+        .filter(|(at, section)| section.level > 1 && !is_inner(section) && !is_step(*at) && is_repair(*at) == repairs)
         .map(|(_, section)| SectionView {
             id: section.id.as_ref().map(|id| id.value.clone()),
             title: section.title.clone(),

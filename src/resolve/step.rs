@@ -96,7 +96,7 @@ fn title(heading: Option<&(usize, String)>, kind: &Kind, check: Option<&Check>, 
         return Some(title.clone());
     }
     match (kind, check) {
-        (Kind::Which, _) => None,
+        (Kind::Which, _) => Some("Which vehicle".to_owned()),
         (_, Some(check)) => Some(check.title.clone()),
         (Kind::Observe(text) | Kind::Do(text), None) => Some(text.value.clone()),
         (Kind::Measure(measure), None) => measure.spec.map(|s| names.base.specs[s.value].title.clone()),

@@ -16,3 +16,4 @@ mod render_search;
 mod rule_pages;
 mod site_demo;
 mod site_pages;
+mod site_snapshot;

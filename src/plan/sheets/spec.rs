@@ -40,7 +40,7 @@ pub(super) fn page(frame: &Frame<'_>, ix: SpecIx) -> Page {
                 })),
                 missing => {
                     let text = if missing.is_some() { PLACEHOLDER } else { NONE };
-                    cells.extend(names.iter().map(|_| vec![Link::text(text)]));
+                    cells.push(vec![Link::text(text)]);
                 }
             }
             Row { on: frame.on(&set), cells }
