@@ -28,15 +28,9 @@ pub fn step(
         return None;
     }
     let noun = format!("step `{}`", entry.key.value);
-    let choice = kind(cx, row, entry.key.span, &noun, &KINDS, names.base)?;
-    let (kind, check) = match choice {
-        Choice::Own(kind) => (kind, None),
-        Choice::Which => (Kind::Which, None),
-        Choice::Check(name) => {
-            let broken = names.base.broken.contains("checks");
-            let ix = cx.find(&name, &names.base.checks, "check", broken)?;
-            (names.base.checks[ix].kind.clone(), Some(Spanned::new(ix, name.span)))
-        }
+    let Some((kind, check)) = what(cx, entry, &noun, names) else {
+        other_names(cx, entry, names);
+        return None;
     };
     let used: Option<&Check> = check.map(|c| &names.base.checks[c.value]);
     let results = match &kind {
@@ -75,6 +69,47 @@ pub fn step(
         kind,
         check,
     })
+}
+
+/// The step's kind, and the check it uses.
+fn what(
+    cx: &mut Cx<'_>,
+    entry: &Entry,
+    noun: &str,
+    names: &Names<'_>,
+) -> Option<(Kind, Option<Spanned<crate::model::CheckIx>>)> {
+    match kind(cx, &entry.value, entry.key.span, noun, &KINDS, names.base)? {
+        Choice::Own(kind) => Some((kind, None)),
+        Choice::Which => Some((Kind::Which, None)),
+        Choice::Check(name) => {
+            let broken = names.base.broken.contains("checks");
+            let ix = cx.find(&name, &names.base.checks, "check", broken)?;
+            Some((names.base.checks[ix].kind.clone(), Some(Spanned::new(ix, name.span))))
+        }
+    }
+}
+
+/// What a step of no known kind names is judged all the same: one run tells all faults.
+fn other_names(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) {
+    let row = &entry.value;
+    shared(cx, row, names.base);
+    if let Some(entry) = row.entry("without") {
+        without(cx, entry, names);
+    }
+    names_of_steps(cx, entry, "after", names);
+    names_of_steps(cx, entry, "undoes", names);
+    let Some(results) = row.get("results") else {
+        if row.get("then").is_some() {
+            done(cx, entry, names);
+        }
+        return;
+    };
+    for result in results.as_list().iter().filter(|n| matches!(n.kind, NodeKind::Map(_))) {
+        names.causes_under(cx, result, "clears");
+        names.causes_under(cx, result, "leaves");
+        let first = result.entries().first().map_or(result.span, |e| e.key.span);
+        way(cx, result, first, "a result", names);
+    }
 }
 
 /// What the step's readings are kept under.

@@ -49,3 +49,26 @@ fn cases_are_drawn_as_before() {
         });
     });
 }
+
+/// Repairing a finding with its own mend removes it and brings no new error.
+#[test]
+fn every_mend_removes_its_finding() {
+    let mut wrong = String::new();
+    let mut judge = |name: &str, examples: &[Example]| {
+        for example in examples {
+            let unmended = example.unmended(&named(examples));
+            if !unmended.is_empty() {
+                wrong.push_str(&format!("{name}, {}:\n{unmended}\n", example.title));
+            }
+        }
+    };
+    insta::glob!("../cases", "*.md", |path| {
+        if let Some((name, examples)) = case(path) {
+            judge(&name, &examples);
+        }
+    });
+    for rule in ruleout::check::RULES {
+        judge(rule.name, &examples(rule.page));
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+}

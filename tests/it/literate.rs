@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use ruleout::Linted;
+use ruleout::check::Family;
 use ruleout::finding::{Finding, Level};
 use ruleout::load::Memory;
 use ruleout::report::text::{Look, one};
@@ -204,3 +205,49 @@ steps:
       - {if: clear, clears: [bulb], found: feed}
 ---
 ";
+
+/// Lays each finding's mend into the example, one at a time, and says what is then still wrong or newly so.
+impl Example {
+    pub fn unmended(&self, named: &[&str]) -> String {
+        let files = self.base(named);
+        let before = check(&files);
+        // One fault may be worded anew when another is gone: a rule at a step, or a message anywhere.
+        let errors = |linted: &Linted| -> Vec<Finding> {
+            linted.report.findings.iter().filter(|f| f.level == Level::Error).cloned().collect()
+        };
+        let known = |old: &[Finding], new: &Finding| {
+            old.iter()
+                .any(|f| f.rule == new.rule && (f.message == new.message || (f.step.is_some() && f.step == new.step)))
+        };
+        let mut text = String::new();
+        for finding in before.report.findings.iter().filter(|f| f.mend.is_some()) {
+            let mended = mended(&files, &before, finding);
+            let after = check(&mended);
+            let same = |f: &&Finding| f.rule == finding.rule && f.message == finding.message;
+            let count = |linted: &Linted| linted.report.findings.iter().filter(same).count();
+            if count(&after) >= count(&before) {
+                let _ = writeln!(text, "the mend does not remove it:\n{}\n", drawn(finding, &before));
+            }
+            // Where a name or a value could not be read, more is judged once it can.
+            let is_shape = ruleout::check::find(finding.rule).is_some_and(|r| r.family == Family::Shape);
+            let old = errors(&before);
+            for new in errors(&after).into_iter().filter(|new| !is_shape && !known(&old, new)) {
+                let _ = writeln!(text, "the mend brings\n{}\n:{}\n", drawn(&new, &after), drawn(finding, &before));
+            }
+        }
+        text
+    }
+}
+
+fn mended(files: &BTreeMap<String, String>, linted: &Linted, finding: &Finding) -> BTreeMap<String, String> {
+    let mut files = files.clone();
+    let edits = &finding.mend.as_ref().unwrap().edits;
+    let sources = &linted.loaded.sources;
+    let touched: std::collections::BTreeSet<_> = edits.iter().map(|e| e.span.file).collect();
+    for file in touched {
+        let own: Vec<_> = edits.iter().filter(|e| e.span.file == file).cloned().collect();
+        let path = sources.file(file).path();
+        files.insert(path.to_owned(), ruleout::edit::apply(&files[path], &own).unwrap());
+    }
+    files
+}
