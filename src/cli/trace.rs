@@ -49,7 +49,7 @@ pub fn run(args: &TraceArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
 
 fn follow(one: &One, procedure: &Procedure, vehicle: VehicleIx, readings: &Readings) -> Result<Trace, String> {
     walk::run(&one.tables.base, procedure, vehicle, readings).map_err(|why| {
-        let help = why.help.iter().map(|h| format!("; {h}")).collect::<String>();
+        let help = why.help.iter().fold(String::new(), |all, h| all + "; " + h);
         format!("the reading `{}` of step `{}` can't be read: {}{help}", why.typed, why.step, why.message)
     })
 }
@@ -80,7 +80,7 @@ fn ask(procedure: &Procedure, step: &str, output: &Output) -> Option<String> {
 }
 
 fn text(one: &One, procedure: &Procedure, trace: &Trace, chosen: bool) -> String {
-    let mut text = format!("{}", escape(&procedure.id));
+    let mut text = escape(&procedure.id);
     if let Some(vehicle) = &trace.vehicle {
         text.push_str(&format!(" on the {vehicle}"));
         let others = one.tables.base.vehicle_ids(&procedure.applies);

@@ -91,11 +91,14 @@ impl Class {
     }
 }
 
+/// What vehicles of one class have in common: limits of each spec, causes, routes.
+type Likeness = (Vec<usize>, Set<Cause>, Vec<usize>);
+
 /// The classes of a procedure, in the order of their first vehicle.
 pub fn classes(base: &Base, procedure: &Procedure) -> Vec<Class> {
     let specs: Vec<SpecIx> = specs_of(procedure);
     let alike: Vec<Vec<usize>> = specs.iter().map(|s| alike(&base.specs[*s])).collect();
-    let mut members: BTreeMap<(Vec<usize>, Set<Cause>, Vec<usize>), Set<Vehicle>> = BTreeMap::new();
+    let mut members: BTreeMap<Likeness, Set<Vehicle>> = BTreeMap::new();
     for vehicle in procedure.applies.iter() {
         let limits = specs
             .iter()

@@ -67,11 +67,12 @@ pub fn excluding(
     let mut lessons: Vec<Lesson> = Vec::new();
     for (state, via) in paths.way(to) {
         let step = paths.states[state].step;
-        if let (Via::Result(result), Meets::Test { key: read, takes }) = (via, &class.meets[step.raw()]) {
-            if *read == key {
+        match (via, &class.meets[step.raw()]) {
+            (Via::Result(result), Meets::Test { key: read, takes }) if *read == key => {
                 let span = procedure.steps[step].results[result].text.span;
                 lessons.push(Lesson { step, result, span, cells: takes[result].clone() });
             }
+            _ => {}
         }
         if via != Via::Without && super::live::forgets(&procedure.steps[step], class).contains(key) {
             lessons.clear();

@@ -16,7 +16,7 @@ use crate::source::Spanned;
 /// The first six hexadecimal digits of the SHA-256 of the meaning.
 pub fn digest(base: &Base, procedure: &Procedure) -> String {
     let hash = Sha256::digest(meaning(base, procedure).to_string().as_bytes());
-    hash.iter().take(3).map(|b| format!("{b:02x}")).collect()
+    format!("{:02x}{:02x}{:02x}", hash[0], hash[1], hash[2])
 }
 
 /// The meaning of a procedure with the specs, checks, repairs, setups and hazards it uses.

@@ -248,18 +248,16 @@ impl Job<'_> {
         for setup in &step.shared.setup {
             let row = &self.base.setups[setup.value];
             self.open.retain(|o| !row.ends.iter().any(|e| Some(e.value) == o.setup));
-            if let Some(text) = &row.undo {
-                if !self.open.iter().any(|o| o.setup == Some(setup.value)) {
-                    let undo = Undo { step: id.clone(), text: text.value.clone() };
-                    self.open.push(Open { undo, step: None, setup: Some(setup.value) });
-                }
+            let known = self.open.iter().any(|o| o.setup == Some(setup.value));
+            if let Some(text) = row.undo.as_ref().filter(|_| !known) {
+                let undo = Undo { step: id.clone(), text: text.value.clone() };
+                self.open.push(Open { undo, step: None, setup: Some(setup.value) });
             }
         }
-        if let Some(text) = &step.shared.undo {
-            if !self.open.iter().any(|o| o.step == Some(at)) {
-                let undo = Undo { step: id, text: text.value.clone() };
-                self.open.push(Open { undo, step: Some(at), setup: None });
-            }
+        let known = self.open.iter().any(|o| o.step == Some(at));
+        if let Some(text) = step.shared.undo.as_ref().filter(|_| !known) {
+            let undo = Undo { step: id, text: text.value.clone() };
+            self.open.push(Open { undo, step: Some(at), setup: None });
         }
     }
 

@@ -38,7 +38,7 @@ fn astray(unit: &Unit<'_>, case: &Case) -> Option<Finding> {
             let at = procedure.steps.find(&why.step)?;
             let span = reading_span(case, at, &why.typed);
             let mut finding =
-                finding(unit, case, at, span, format!("the reading `{}` can't be read: {}", why.typed, why.message));
+                finding(unit, case, at, span, &format!("the reading `{}` can't be read: {}", why.typed, why.message));
             finding.help = why.help;
             return Some(finding);
         }
@@ -49,7 +49,7 @@ fn astray(unit: &Unit<'_>, case: &Case) -> Option<Finding> {
             "needs-reading" | "no-result" => last_span(case, at),
             _ => case.cause.span,
         };
-        let mut finding = finding(unit, case, at, span, message);
+        let mut finding = finding(unit, case, at, span, &message);
         if let Some(last) = trace.path.last() {
             finding = finding.label(last.span, "the last result taken");
         }
@@ -66,13 +66,18 @@ fn astray(unit: &Unit<'_>, case: &Case) -> Option<Finding> {
         visits.count() < row.readings.len()
     })?;
     let id = procedure.steps.id(unasked.step.value);
-    let mut finding =
-        finding(unit, case, unasked.step.value, unasked.step.span, format!("the reading of `{id}` is never asked for"));
+    let mut finding = finding(
+        unit,
+        case,
+        unasked.step.value,
+        unasked.step.span,
+        &format!("the reading of `{id}` is never asked for"),
+    );
     finding.path = path(&trace, at, unit);
     Some(finding.help("take it out of the case, or mend the way that no longer comes to this step"))
 }
 
-fn finding(unit: &Unit<'_>, case: &Case, at: StepIx, span: Span, what: String) -> Finding {
+fn finding(unit: &Unit<'_>, case: &Case, at: StepIx, span: Span, what: &str) -> Finding {
     let message = format!("case `{}` goes astray: {what}", case.id);
     words::at_step(unit.procedure, at, RULE.name, Level::Error, span, message)
         .on_vehicles(Some(unit.base.vehicles.id(case.vehicle)))
