@@ -47,7 +47,12 @@ pub fn step(
     let own = shared(cx, row, names.base);
     let own_away_from = own.away_from.clone();
     let own_without = row.entry("without").map(|e| without(cx, e, names));
-    let after = names_of_steps(cx, entry, "after", names);
+    let mut after = names_of_steps(cx, entry, "after", names);
+    if let Some(own) = after.iter().find(|a| a.value == at) {
+        let span = own.span;
+        cx.bad(span, format!("{noun} can't come after itself")).help.push("name the step that comes before it".into());
+        after.retain(|a| a.value != at);
+    }
     let undoes = names_of_steps(cx, entry, "undoes", names);
     let key = key(at, &kind, check, &results);
     let title = title(heading.as_ref(), &kind, used, names);

@@ -4,6 +4,7 @@
 
 mod amounts_laws;
 mod architecture;
+mod yaml_traps;
 mod cases;
 mod emit_site;
 mod literate;

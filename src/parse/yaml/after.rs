@@ -1,0 +1,169 @@
+//! What YAML reads silently as something else: looked for in the finished tree.
+//!
+//! In: the tree and the text. Out: a [`Problem`] for each: keys written twice, values that are missing, texts cut at a comma or at ` #`.
+
+use std::collections::HashMap;
+
+use super::node::{Entry, Kind, Node, Style};
+use super::scan::{Place, glued_key};
+use crate::parse::problem::Problem;
+use crate::source::Span;
+
+/// Checks a tree; `noun` is what its rows are called.
+pub fn check(place: Place<'_>, node: &Node, out: &mut Vec<Problem>) {
+    visit(place, node, "key", out);
+}
+
+fn visit(place: Place<'_>, node: &Node, noun: &str, out: &mut Vec<Problem>) {
+    match &node.kind {
+        Kind::Scalar(scalar) => {
+            if scalar.style == Style::Plain {
+                cut_at_hash(place, node.span, out);
+            }
+        }
+        Kind::Empty => {}
+        Kind::List(items) => {
+            for item in items {
+                if item.is_empty() {
+                    let at = item.span.start;
+                    let span = Span { start: at.saturating_sub(1).max(node.span.start), ..item.span };
+                    out.push(
+                        Problem::yaml(span, "nothing stands after `-`").help("write the item, or take the line out"),
+                    );
+                }
+                visit(place, item, "key", out);
+            }
+        }
+        Kind::Map(entries) => map(place, entries, noun, out),
+    }
+}
+
+fn map(place: Place<'_>, entries: &[Entry], noun: &str, out: &mut Vec<Problem>) {
+    let mut first: HashMap<&str, Span> = HashMap::new();
+    let mut before: Option<&Entry> = None;
+    for entry in entries {
+        let key = entry.key.value.as_str();
+        if entry.value.is_empty() && !has_colon(place, entry.key.span) {
+            // A text in curly quotes was told as such.
+            let curly =
+                before.and_then(|b| b.value.as_text()).is_some_and(|t| t.starts_with(['“', '”', '„', '‘', '’']));
+            if !curly {
+                out.push(fragment(place, before, entry));
+            }
+            before = Some(entry);
+            continue;
+        }
+        match first.get(key) {
+            Some(other) => {
+                let line = place.text[..other.start as usize - place.base].matches('\n').count() + first_line(place);
+                out.push(
+                    Problem::yaml(entry.key.span, format!("{noun} `{key}` is written twice (first on line {line})"))
+                        .label(*other, "first here")
+                        .help("keep one of them, or give one another name"),
+                );
+            }
+            None => {
+                first.insert(key, entry.key.span);
+            }
+        }
+        if entry.value.is_empty() {
+            out.push(
+                Problem::yaml(entry.key.span, format!("nothing stands after `{key}:`"))
+                    .help("write the value, or take the line out"),
+            );
+        }
+        visit(place, &entry.value, row_noun(key), out);
+        before = Some(entry);
+    }
+}
+
+/// The line number of the first line of the scanned text within its file: known only where the text begins the file
+/// or stands behind a front matter's first line.
+fn first_line(place: Place<'_>) -> usize {
+    if place.base == 0 { 1 } else { 2 }
+}
+
+/// What the rows below a key are called.
+fn row_noun(key: &str) -> &'static str {
+    match key {
+        "steps" => "step",
+        "causes" => "cause",
+        "values" => "value",
+        "bays" => "bay",
+        "readings" => "reading of step",
+        "measures" => "quantity",
+        "allow" | "rules" => "rule",
+        _ => "key",
+    }
+}
+
+/// Whether a colon stands behind a key (a flow key without one is a fragment of a text).
+fn has_colon(place: Place<'_>, key: Span) -> bool {
+    let end = key.end as usize - place.base;
+    place.text[end..].trim_start_matches([' ', '\n', '\r']).starts_with(':')
+}
+
+/// A piece of a text that a comma cut off.
+fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem {
+    let piece = entry.key.value.as_str();
+    if let Some(key) = glued_key(piece) {
+        let colon = entry.key.span.start as usize + key.len() + 1;
+        let gap = Span::new(place.file, colon, colon);
+        return Problem::yaml(entry.key.span.part(0, key.len() + 1), format!("a space is missing after `{key}:`"))
+            .help(format!("write `{key}: ` with a space"))
+            .mend("add the space", vec![(gap, " ".into())]);
+    }
+    let Some((value, start)) = before.and_then(|b| Some((b.value.as_text()?, b.value.span.start))) else {
+        return Problem::yaml(entry.key.span, format!("nothing stands after `{piece}`: expected `{piece}: ...`"))
+            .help("write a colon and the value, or put the whole text in quotes");
+    };
+    let comma = place.text[..entry.key.span.start as usize - place.base].rfind(',').unwrap_or(0) + place.base;
+    let at = Span::new(place.file, comma, comma + 1);
+    let digits = value.ends_with(|c: char| c.is_ascii_digit()) && piece.starts_with(|c: char| c.is_ascii_digit());
+    let touching = entry.key.span.start as usize == comma + 1;
+    if digits && touching {
+        let thousand = piece.len() == 3 && piece.bytes().all(|b| b.is_ascii_digit());
+        let (what, better) = if thousand {
+            ("a comma stands between thousands", format!("{value}{piece}"))
+        } else {
+            ("a decimal comma stands here", format!("{value}.{piece}"))
+        };
+        let sign = if thousand { "" } else { "." };
+        return Problem::yaml(at, what)
+            .help(format!("write `{better}`"))
+            .mend(format!("write `{better}`"), vec![(at, sign.into())]);
+    }
+    let whole = Span { start, ..entry.key.span };
+    let text = place.text[start as usize - place.base..entry.key.span.end as usize - place.base].to_owned();
+    let problem = Problem::yaml(at, "a comma ends the text here").help(format!("write `\"{text}\"`"));
+    if text.contains(['"', '\\', '“', '”']) {
+        problem
+    } else {
+        problem.mend("put the text in quotes", vec![(whole, format!("\"{text}\""))])
+    }
+}
+
+/// `Check injector #2 first`: the text ends before ` #`.
+fn cut_at_hash(place: Place<'_>, span: Span, out: &mut Vec<Problem>) {
+    let end = span.end as usize - place.base;
+    let Some(rest) = place.text.get(end..) else { return };
+    let tail = rest.trim_start_matches(' ');
+    let mut signs = tail.chars();
+    if tail.len() == rest.len() || signs.next() != Some('#') {
+        return;
+    }
+    if signs.next().is_none_or(|c| c.is_whitespace() || c == '#') {
+        return; // a comment
+    }
+    let at = end + (rest.len() - tail.len());
+    let line = place.text[at..].find('\n').map_or(place.text.len(), |i| at + i);
+    let start = span.start as usize - place.base;
+    let text = place.text[start..line].trim_end();
+    let problem = Problem::yaml(place.span(at, at + tail[..line - at].trim_end().len()), "the text is cut at ` #`")
+        .help("put the text in quotes, or write `# ` with a space for a comment");
+    out.push(if text.contains(['"', '\\', '\n']) {
+        problem
+    } else {
+        problem.mend("put the text in quotes", vec![(place.span(start, start + text.len()), format!("\"{text}\""))])
+    });
+}
