@@ -96,6 +96,29 @@ impl<'a> Frame<'a> {
         users.get(&ix).into_iter().flatten().map(|at| self.procedure_of(&self.digests[*at])).collect()
     }
 
+    /// The vehicles of a row's page: those of the procedures that use it; all, if none does.
+    fn vehicles_of<T>(&self, users: &Users<T>, ix: Ix<T>) -> Set<Vehicle> {
+        let used = users.get(&ix).into_iter().flatten();
+        let set = used.fold(Set::new(), |all: Set<Vehicle>, at| all.or(&self.digests[*at].applies));
+        if set.is_empty() { Set::all(self.base.vehicles.len()) } else { set }
+    }
+
+    /// Vehicles that a page of the search is for.
+    pub fn page_vehicles(&self, kind: PageKind, at: usize) -> Set<Vehicle> {
+        match kind {
+            PageKind::Codes => self.vehicles_of(&self.by_code, Ix::new(at)),
+            PageKind::Systems => self.vehicles_of(&self.by_system, Ix::new(at)),
+            PageKind::Checks => self.vehicles_of(&self.by_check, Ix::new(at)),
+            PageKind::Repairs => self.vehicles_of(&self.by_repair, Ix::new(at)),
+            PageKind::Vehicles => Set::one(Ix::new(at)),
+            PageKind::Specs => {
+                let spec: &crate::model::Spec = &self.base.specs[Ix::new(at)];
+                self.base.vehicles.indexes().filter(|v| spec.entry(*v).is_some()).collect()
+            }
+            _ => Set::all(self.base.vehicles.len()),
+        }
+    }
+
     /// Procedures of a system.
     pub fn of_system(&self, ix: crate::model::SystemIx) -> Vec<Link> {
         self.procedures(&self.by_system, ix)

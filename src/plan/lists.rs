@@ -44,14 +44,18 @@ fn shelves(frame: &Frame<'_>, most: usize) -> Vec<Shelf> {
     shelves
 }
 
-/// The front page.
-pub fn front(frame: &Frame<'_>) -> Page {
-    let lists = PageKind::ALL
+/// A link to each list, with how many it holds.
+pub fn lists(frame: &Frame<'_>) -> Vec<Link> {
+    PageKind::ALL
         .into_iter()
         .filter(|kind| count(frame, *kind) > 0)
         .map(|kind| Link::to(kind.many(), kind.list()).more(count(frame, kind).to_string()))
-        .collect();
-    let front = Front { shelves: shelves(frame, MANY), lists };
+        .collect()
+}
+
+/// The front page.
+pub fn front(frame: &Frame<'_>) -> Page {
+    let front = Front { shelves: shelves(frame, MANY), lists: lists(frame) };
     plain("index.html".into(), frame.base.shop.title.clone(), Body::Front(front))
 }
 
@@ -161,6 +165,13 @@ pub fn about(frame: &Frame<'_>) -> Page {
         ],
     });
     out.table("What is allowed, and why", &["Procedure", "Rule", "Reason", "Findings"], allowed.collect());
+    let untried = frame.report.findings.iter().filter(|finding| finding.rule == "untried-results").map(|finding| {
+        let id = finding.procedure.clone().unwrap_or_default();
+        let digest = frame.digests.iter().find(|d| d.id == id);
+        let procedure = digest.map_or_else(|| Link::text(&id), |d| frame.procedure_of(d));
+        Row { on: None, cells: vec![vec![procedure], vec![Link::text(&finding.message)]] }
+    });
+    out.table("Results that no solved case has taken", &["Procedure", "Results"], untried.collect());
     out.links("Values not known yet", values(frame, |spec, _| has_placeholder(spec)));
     out.links("Values invented for the demonstration", values(frame, |_, source| source.starts_with("Invented")));
     plain(ABOUT.into(), "About this base".into(), Body::Sheet(out))

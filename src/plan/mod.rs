@@ -20,7 +20,7 @@ mod words;
 
 pub use address::PageKind;
 pub use frame::Frame;
-pub use lists::{ABOUT, about, front, list};
+pub use lists::{ABOUT, about, front, list, lists};
 pub use page::{Block, Body, Caution, Fact, Front, Link, Page, Row, Sheet, Shelf, Table, Target, Words};
 pub use picture::{Edge, Node, Picture, Shape};
 pub use procedure::{Extras, page as procedure};

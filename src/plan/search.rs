@@ -75,17 +75,20 @@ pub fn search(frame: &Frame<'_>) -> SearchData {
     for digest in frame.digests {
         procedure(frame, &mut data, digest);
     }
-    for (_, id, code) in base.codes.iter() {
-        let title = format!("{id} {}", code.title);
-        data.add(PageKind::Codes, id, &title, String::new(), String::new());
+    let mut row = |kind: PageKind, at: usize, id: &str, title: &str, also: String, more: String| {
+        let on = data.set(frame, &frame.page_vehicles(kind, at));
+        data.add(kind, id, title, also, more).on = on;
+    };
+    for (ix, id, code) in base.codes.iter() {
+        row(PageKind::Codes, ix.raw(), id, &format!("{id} {}", code.title), String::new(), String::new());
     }
-    for (_, id, spec) in base.specs.iter() {
-        data.add(PageKind::Specs, id, &spec.title, String::new(), spec.at.clone().unwrap_or_default());
+    for (ix, id, spec) in base.specs.iter() {
+        row(PageKind::Specs, ix.raw(), id, &spec.title, String::new(), spec.at.clone().unwrap_or_default());
     }
     macro_rules! titles {
         ($kind:expr, $table:expr) => {
-            for (_, id, row) in $table.iter() {
-                data.add($kind, id, &row.title, String::new(), String::new());
+            for (ix, id, of) in $table.iter() {
+                row($kind, ix.raw(), id, &of.title, String::new(), String::new());
             }
         };
     }
@@ -95,22 +98,29 @@ pub fn search(frame: &Frame<'_>) -> SearchData {
     titles!(PageKind::Equipment, base.equipment);
     titles!(PageKind::Setups, base.setups);
     titles!(PageKind::Hazards, base.hazards);
-    for (_, id, row) in base.vehicles.iter().filter(|(_, id, _)| !id.is_empty()) {
-        let groups = row.groups.iter().map(|g| g.value.as_str()).collect::<Vec<_>>().join(" ");
-        data.add(PageKind::Vehicles, id, &row.title, groups, String::new());
+    for (ix, id, vehicle) in base.vehicles.iter().filter(|(_, id, _)| !id.is_empty()) {
+        let groups = vehicle.groups.iter().map(|g| g.value.as_str()).collect::<Vec<_>>().join(" ");
+        row(PageKind::Vehicles, ix.raw(), id, &vehicle.title, groups, String::new());
     }
-    for (_, id, term) in base.terms.iter() {
+    for (ix, id, term) in base.terms.iter() {
         let means = term.means.clone().unwrap_or_default();
-        data.add(PageKind::Terms, id, &term.title, term.also.join(" "), means);
-        if !term.also.is_empty() {
-            let words = std::iter::once(&term.title).chain(&term.also).map(|w| w.to_lowercase());
-            data.synonyms.push(Synonyms { id: format!("{}/{id}", PageKind::Terms.folder()), words: words.collect() });
-        }
+        row(PageKind::Terms, ix.raw(), id, &term.title, term.also.join(" "), means);
     }
-    for rule in crate::check::RULES {
-        data.add(PageKind::Rules, rule.name, rule.name, String::new(), rule.summary.to_owned());
+    for (at, rule) in crate::check::RULES.iter().enumerate() {
+        row(PageKind::Rules, at, rule.name, rule.name, String::new(), rule.summary.to_owned());
     }
+    data.synonyms = synonyms(base);
     data
+}
+
+fn synonyms(base: &crate::model::Base) -> Vec<Synonyms> {
+    let named = base.terms.iter().filter(|(_, _, term)| !term.also.is_empty());
+    named
+        .map(|(_, id, term)| Synonyms {
+            id: format!("{}/{id}", PageKind::Terms.folder()),
+            words: std::iter::once(&term.title).chain(&term.also).map(|word| word.to_lowercase()).collect(),
+        })
+        .collect()
 }
 
 fn procedure(frame: &Frame<'_>, data: &mut SearchData, digest: &Digest) {

@@ -17,7 +17,7 @@ pub use site::{Procedures, Put, write_site};
 use serde::Serialize;
 use tera::{Context, Tera};
 
-use crate::plan::{ABOUT, Body, Frame, Page};
+use crate::plan::{self, ABOUT, Body, Frame, Page};
 
 const TEMPLATES: [(&str, &str); 5] = [
     ("parts/parts.html", include_str!("../../templates/parts/parts.html")),
@@ -40,6 +40,7 @@ struct Shared<'a> {
     state: &'a str,
     about: &'a str,
     vehicles: Vec<Vehicle<'a>>,
+    lists: Vec<crate::plan::Link>,
     style: &'a str,
     start: &'a str,
     script: &'a str,
@@ -71,6 +72,7 @@ impl Renderer {
             state: &frame.state,
             about: ABOUT,
             vehicles: vehicles.map(|(_, id, v)| Vehicle { id, title: &v.title }).collect(),
+            lists: plan::lists(frame),
             style: &assets.style.0,
             start: &assets.start.0,
             script: &assets.script.0,

@@ -20,6 +20,7 @@ Ruleout.search = (function () {
     var script = document.createElement("script");
     script.src = root + name;
     script.async = false;
+    script.addEventListener("error", function () { says.textContent = "The index could not be loaded. Look through a list:"; addLists(); });
     document.head.appendChild(script);
   }
 
