@@ -6,8 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::rule::Unit;
-use crate::graph::classes::Class;
-use crate::graph::paths::{Paths, fact};
+use crate::graph::paths::Paths;
 use crate::model::{Condition, Set, Step, StepIx, Vehicle};
 use crate::quantity::{CellSet, Cells, End, Rational, ReadingSet, Unit as Symbol};
 
@@ -44,9 +43,8 @@ pub struct Doubled {
 }
 
 /// The readings that possible paths bring to a step, on one class.
-pub fn brought(class: &Class, paths: &Paths, step: StepIx, key: usize) -> CellSet {
-    let states = &paths.at[step.raw()];
-    states.iter().fold(CellSet::empty(), |all, s| all.union(&fact(class, &paths.states[*s], key)))
+pub fn brought(paths: &Paths, step: StepIx, key: usize) -> CellSet {
+    paths.at(step).fold(CellSet::empty(), |all, s| all.union(&paths.fact(s, key)))
 }
 
 /// Runs of cells: consecutive ones stand together.
@@ -69,11 +67,11 @@ pub fn uncovered(unit: &Unit<'_>, step: StepIx) -> Vec<Uncovered> {
     let mut found: BTreeMap<(Option<usize>, Option<usize>, bool), Uncovered> = BTreeMap::new();
     for (class, paths) in &unit.analysis.classes {
         let Some((key, cells, takes)) = class.readings(step) else { continue };
-        if paths.at[step.raw()].is_empty() {
+        if paths.at(step).len() == 0 {
             continue;
         }
         let covered = takes.iter().fold(CellSet::empty(), |all, t| all.union(t));
-        for run in runs(&brought(class, paths, step, key).minus(&covered)) {
+        for run in runs(&brought(paths, step, key).minus(&covered)) {
             let view = View::new(unit, step, cells);
             let between = (neighbour(takes, &run, true), neighbour(takes, &run, false));
             let rounding = view.is_rounding(&cells.readings(&run));
@@ -114,10 +112,10 @@ pub fn doubled(unit: &Unit<'_>, step: StepIx) -> Vec<Doubled> {
     let mut found: BTreeMap<(usize, usize, bool), Doubled> = BTreeMap::new();
     for (class, paths) in &unit.analysis.classes {
         let Some((key, cells, takes)) = class.readings(step) else { continue };
-        if paths.at[step.raw()].is_empty() {
+        if paths.at(step).len() == 0 {
             continue;
         }
-        let brought = brought(class, paths, step, key);
+        let brought = brought(paths, step, key);
         for later in 1..takes.len() {
             for earlier in 0..later {
                 let both = takes[earlier].intersect(&takes[later]).intersect(&brought);

@@ -2,9 +2,10 @@
 //!
 //! In: ids, sets, units. Out: text for messages.
 
+use super::rule::Unit;
 use crate::finding::{Finding, Level, RuleName};
 use crate::model::{Base, Cause, Condition, Limits, Procedure, Set, Step, StepIx, Vehicle};
-use crate::quantity::{Quantity, Unit};
+use crate::quantity::{Quantity, Unit as Symbol};
 use crate::source::{Sources, Span};
 
 /// `a`, `b` and `c`, each between backticks.
@@ -39,8 +40,14 @@ pub fn vehicles(base: &Base, set: &Set<Vehicle>) -> Vec<String> {
     base.vehicle_ids(set).into_iter().filter(|v| !v.is_empty()).collect()
 }
 
+/// The ids of the vehicles of these classes.
+pub fn of_classes(unit: &Unit<'_>, classes: impl IntoIterator<Item = usize>) -> Vec<String> {
+    let all = &unit.analysis.classes;
+    vehicles(unit.base, &classes.into_iter().fold(Set::new(), |set, class| set.or(&all[class].0.vehicles)))
+}
+
 /// The unit of a step's own results, else of its spec's limits, else the quantity's usual one.
-pub fn unit(base: &Base, step: &Step, quantity: Quantity) -> Unit {
+pub fn unit(base: &Base, step: &Step, quantity: Quantity) -> Symbol {
     let own = step.results.iter().find_map(|r| match &r.condition {
         Condition::Reading(phrase) => phrase.ends().next().map(|e| e.amount.unit),
         _ => None,
@@ -52,7 +59,7 @@ pub fn unit(base: &Base, step: &Step, quantity: Quantity) -> Unit {
             Limits::Placeholder => None,
         })
     };
-    own.or_else(of_spec).unwrap_or_else(|| Unit::default_of(quantity))
+    own.or_else(of_spec).unwrap_or_else(|| Symbol::default_of(quantity))
 }
 
 /// "a step" or "2 steps".

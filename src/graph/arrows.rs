@@ -3,8 +3,10 @@
 //! In: a procedure. Out: [`Arrows`]: the graph, and what plain reachability says.
 
 use petgraph::Direction;
+use petgraph::algo::dominators::{Dominators, simple_fast};
+use petgraph::algo::is_cyclic_directed;
 use petgraph::graph::{DiGraph, NodeIndex};
-use petgraph::visit::{Bfs, EdgeRef};
+use petgraph::visit::{Bfs, EdgeRef, NodeFiltered};
 
 use super::paths::Via;
 use crate::model::{Base, Procedure, StepIx, Way};
@@ -79,5 +81,30 @@ impl Arrows {
     /// How many steps there are.
     pub fn steps(&self) -> usize {
         self.steps
+    }
+
+    /// Whether the arrows among the steps that `through` lets in lead round in a ring.
+    pub fn leads_round(&self, through: impl Fn(StepIx) -> bool) -> bool {
+        let steps = NodeFiltered::from_fn(&self.graph, |node| match self.graph[node] {
+            Node::Step(at) => through(at),
+            Node::End(..) => false,
+        });
+        is_cyclic_directed(&steps)
+    }
+
+    /// Per step, the steps that every way to it by arrows passes.
+    pub fn passed(&self) -> Option<Passed> {
+        (self.steps > 0).then(|| Passed(simple_fast(&self.graph, NodeIndex::new(0))))
+    }
+}
+
+/// Which steps every way to a step passes (dominators of the graph).
+pub struct Passed(Dominators<NodeIndex>);
+
+impl Passed {
+    /// Whether every way by arrows from the start to `step` passes `first`; so it is where no arrow leads there at all.
+    pub fn passes(&self, first: StepIx, step: StepIx) -> bool {
+        let mut all = self.0.dominators(NodeIndex::new(step.raw()));
+        all.as_mut().is_none_or(|all| all.any(|node| node.index() == first.raw()))
     }
 }

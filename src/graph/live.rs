@@ -1,6 +1,6 @@
 //! Which facts a later step still reads: the others are forgotten, which keeps the states few.
 //!
-//! In: a procedure and one class. Out: per step, the keys that are live when it is entered (liveness as a compiler
+//! In: a procedure, one class, what each step forgets. Out: per step, the keys that are live when it is entered (liveness as a compiler
 //! works it out for registers: backwards over the arrows to a fixed point).
 
 use super::classes::{Class, Meets, Memory};
@@ -8,9 +8,8 @@ use crate::model::{Kind, Procedure, Step, Way};
 use crate::quantity::CellSet;
 
 /// Per step, the keys that matter when the step is entered.
-pub fn live(procedure: &Procedure, class: &Class) -> Vec<CellSet> {
+pub fn live(procedure: &Procedure, class: &Class, forgets: &[CellSet]) -> Vec<CellSet> {
     let count = procedure.steps.len();
-    let forgets: Vec<CellSet> = procedure.steps.iter().map(|(_, _, s)| forgets(s, class)).collect();
     let mut live = vec![CellSet::empty(); count];
     let mut changed = true;
     while changed {

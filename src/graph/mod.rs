@@ -4,6 +4,8 @@
 
 pub mod arrows;
 pub mod classes;
+mod code;
+pub mod explore;
 pub mod export;
 mod live;
 pub mod paths;
@@ -15,18 +17,26 @@ pub use live::forgets as forgotten;
 use crate::model::{Base, Procedure, Set, StepIx, Vehicle};
 use arrows::Arrows;
 use classes::Class;
-use paths::{Explorer, Paths};
+use paths::Paths;
 
 /// Limits of the exploration.
 #[derive(Clone, Copy, Debug)]
 pub struct Bounds {
     /// Most states per procedure and vehicle class.
     pub states: usize,
+    /// Most states that all classes of one procedure together keep; once they are used up, each further class has the rest, at
+    /// least [`Bounds::LEAST`]. It keeps two hundred vehicles that agree on nothing within memory.
+    pub together: usize,
+}
+
+impl Bounds {
+    /// What every class may use, however many there are.
+    pub const LEAST: usize = 5_000;
 }
 
 impl Default for Bounds {
     fn default() -> Self {
-        Self { states: 200_000 }
+        Self { states: 200_000, together: 1_000_000 }
     }
 }
 
@@ -57,10 +67,13 @@ impl Analysis<'_> {
 /// Analyses one procedure. One that is not sound has arrows only.
 pub fn analyse<'a>(base: &'a Base, procedure: &'a Procedure, bounds: Bounds) -> Analysis<'a> {
     let classes = if procedure.sound { classes::classes(base, procedure) } else { Vec::new() };
+    let mut left = bounds.together;
     let classes = classes
         .into_iter()
         .map(|class| {
-            let paths = Explorer::new(procedure, &class).explore(bounds);
+            let limit = bounds.states.min(left.max(Bounds::LEAST));
+            let paths = explore::explore(procedure, &class, limit);
+            left = left.saturating_sub(paths.len());
             (class, paths)
         })
         .collect();

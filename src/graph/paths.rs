@@ -1,37 +1,20 @@
 //! Possible paths, exactly: every state that a job can be in, on one class of vehicles.
 //!
-//! In: a procedure and one class. Out: [`Paths`]: the states in the order of their distance from the start, how each
+//! In: what [`explore`](super::explore) found. Out: [`Paths`]: the states in the order of their distance from the start, how each
 //! was first reached, and where each leads. A state is a step, what is still possible for each fact that a
 //! later step reads, and the causes left. States are explored once each, breadth first, so that the way to each is a shortest one.
 //!
-//! Past the limit the exploration stops being exact: [`Paths::joined`] then holds, per step, the union of all facts and
-//! causes that can reach it. Whoever asks "is this never possible" asks the joined states (an answer "never" stays
-//! certain); whoever asks "is there a way" asks the exact ones met before the limit.
+//! Past the limit the exploration stops being exact: [`Paths`] then also holds, per step, the union of all facts and
+//! causes that can reach it. Whoever asks "is this never possible" gets the answer of the joined states (an answer "never"
+//! stays certain); whoever asks "is there a way" gets that of the exact ones met before the limit.
 
-use std::collections::HashMap;
-
-use super::Bounds;
-use super::classes::{Class, Meets};
-use super::live::{forgets, live, target};
+use super::code::{Arc, Code, Words, step_of};
+use super::explore::Joined;
 use crate::model::{Cause, Procedure, Set, StepIx, Way};
 use crate::quantity::CellSet;
 
 /// Index of a state.
 pub type StateAt = usize;
-
-/// The facts that are known and still matter, by key; a key that is not listed may be anything.
-pub type Facts = Vec<(u16, CellSet)>;
-
-/// One state.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct State {
-    /// The step about to be taken.
-    pub step: StepIx,
-    /// What is known.
-    pub facts: Facts,
-    /// Causes not ruled out yet.
-    pub left: Set<Cause>,
-}
 
 /// How a step is left.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -51,237 +34,165 @@ pub enum Next {
     End,
 }
 
-/// One move: how the step is left, where that leads, and the causes left then (an ending's own evidence counted).
-#[derive(Clone, Debug)]
+/// One move: how the step is left, and where that leads.
+#[derive(Clone, Copy, Debug)]
 pub struct Move {
     /// How.
     pub via: Via,
     /// Where to.
     pub next: Next,
-    /// What is left.
-    pub left: Set<Cause>,
+    arc: u32,
 }
+
+/// A move as it is kept: the position of its arc among those of the step, and the state it leads to.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Kept {
+    pub(super) arc: u32,
+    pub(super) next: u32,
+}
+
+/// Stands for an ending in [`Kept`].
+pub(super) const END: u32 = u32::MAX;
 
 /// All states of one class.
 #[derive(Debug)]
 pub struct Paths {
-    /// The states, nearest first.
-    pub states: Vec<State>,
-    /// The state and move that first led to each; none for the start.
-    pub from: Vec<Option<(StateAt, Via)>>,
-    /// The moves out of each state; empty past the limit.
-    pub moves: Vec<Vec<Move>>,
+    pub(super) code: Code,
+    pub(super) states: Vec<Words>,
+    pub(super) from: Vec<Kept>,
+    pub(super) moves: Vec<Kept>,
+    /// Where the moves of each explored state end.
+    pub(super) ends: Vec<u32>,
     /// Per step, its states.
-    pub at: Vec<Vec<StateAt>>,
-    /// Per step, the union of all states, where the limit was hit.
-    pub joined: Option<Vec<Option<State>>>,
+    pub(super) at: Vec<Vec<u32>>,
+    pub(super) joined: Option<Joined>,
 }
 
 impl Paths {
+    /// How many states were met.
+    pub fn len(&self) -> usize {
+        self.states.len()
+    }
+
+    /// Whether there is none (a procedure without steps).
+    pub fn is_empty(&self) -> bool {
+        self.states.is_empty()
+    }
+
     /// Whether every state was explored.
     pub fn is_exact(&self) -> bool {
         self.joined.is_none()
     }
 
-    /// The states to ask "is this never possible" of.
-    pub fn widest(&self, step: StepIx) -> Vec<&State> {
-        match &self.joined {
-            Some(joined) => joined[step.raw()].iter().collect(),
-            None => self.at[step.raw()].iter().map(|s| &self.states[*s]).collect(),
-        }
+    /// The step of a state.
+    pub fn step(&self, state: StateAt) -> StepIx {
+        step_of(&self.states[state])
+    }
+
+    /// The causes left in a state.
+    pub fn left(&self, state: StateAt) -> Set<Cause> {
+        self.code.left(&self.states[state])
+    }
+
+    /// The causes left once a move is made; an ending's own evidence counts.
+    pub fn left_after(&self, state: StateAt, m: Move) -> Set<Cause> {
+        self.code.left_after(&self.states[state], self.arc(state, m.arc))
+    }
+
+    /// What is known of a key in a state.
+    pub fn fact(&self, state: StateAt, key: usize) -> CellSet {
+        self.code.fact(&self.states[state], key)
+    }
+
+    /// The states of a step, nearest first.
+    pub fn at(&self, step: StepIx) -> impl ExactSizeIterator<Item = StateAt> + '_ {
+        self.at[step.raw()].iter().map(|s| *s as StateAt)
+    }
+
+    /// The moves out of a state, in written order; none where the limit stopped the exploration before it.
+    pub fn moves(&self, state: StateAt) -> impl Iterator<Item = Move> + '_ {
+        let from = if state == 0 { 0 } else { self.ends.get(state - 1).map_or(self.moves.len(), |e| *e as usize) };
+        let to = self.ends.get(state).map_or(from, |e| *e as usize);
+        self.moves[from..to].iter().map(move |kept| {
+            let next = if kept.next == END { Next::End } else { Next::State(kept.next as StateAt) };
+            Move { via: self.arc(state, kept.arc).via, next, arc: kept.arc }
+        })
+    }
+
+    fn arc(&self, state: StateAt, arc: u32) -> &Arc {
+        &self.code.arcs(self.step(state).raw())[arc as usize]
+    }
+
+    /// The move of a state that leaves its step so, if it is possible.
+    pub fn leaving(&self, state: StateAt, via: Via) -> Option<Move> {
+        self.moves(state).find(|m| m.via == via)
     }
 
     /// Whether some path enters the step (past the limit: whether one may).
     pub fn enters(&self, step: StepIx) -> bool {
-        !self.widest(step).is_empty()
+        match &self.joined {
+            None => !self.at[step.raw()].is_empty(),
+            Some(joined) => joined.state(step).is_some(),
+        }
     }
 
-    /// The way to a state: each state on it with the move that leaves it.
-    pub fn way(&self, to: StateAt) -> Vec<(StateAt, Via)> {
-        let mut way = Vec::new();
-        let mut at = to;
-        while let Some((before, via)) = self.from[at] {
-            way.push((before, via));
-            at = before;
+    /// Whether some path leaves a step so (past the limit: whether one may).
+    pub fn takes(&self, step: StepIx, via: Via) -> bool {
+        match &self.joined {
+            None => self.at(step).any(|s| self.leaving(s, via).is_some()),
+            Some(joined) => self.widest_arc(joined, step, via).is_some(),
         }
+    }
+
+    /// The causes that are left on some path that leaves a step so, once it has (past the limit: on some that may).
+    pub fn ever_left_after(&self, step: StepIx, via: Via) -> Set<Cause> {
+        self.ever(step, via, true)
+    }
+
+    /// The causes that are left on some path that leaves a step so, before it does (past the limit: on some that may).
+    pub fn ever_left_before(&self, step: StepIx, via: Via) -> Set<Cause> {
+        self.ever(step, via, false)
+    }
+
+    fn ever(&self, step: StepIx, via: Via, after: bool) -> Set<Cause> {
+        match &self.joined {
+            None => self.at(step).fold(Set::new(), |all, s| match self.leaving(s, via) {
+                Some(m) if after => all.or(&self.left_after(s, m)),
+                Some(_) => all.or(&self.left(s)),
+                None => all,
+            }),
+            Some(joined) => match (self.widest_arc(joined, step, via), joined.state(step)) {
+                (Some(arc), Some(state)) if after => self.code.left_after(state, arc),
+                (Some(_), Some(state)) => self.code.left(state),
+                _ => Set::new(),
+            },
+        }
+    }
+
+    fn widest_arc(&self, joined: &Joined, step: StepIx, via: Via) -> Option<&Arc> {
+        let state = joined.state(step)?;
+        self.code.arcs(step.raw()).iter().find(|a| a.via == via && self.code.allows(state, a))
+    }
+
+    /// The state before, and how it was left, on the way that first led to a state; nothing at the start.
+    pub fn before(&self, state: StateAt) -> Option<(StateAt, Via)> {
+        (state != 0).then(|| {
+            let kept = self.from[state];
+            (kept.next as StateAt, self.arc(kept.next as StateAt, kept.arc).via)
+        })
+    }
+
+    /// How many steps the shortest way to a state takes.
+    pub fn depth(&self, state: StateAt) -> usize {
+        std::iter::successors(Some(state), |s| self.before(*s).map(|(before, _)| before)).count() - 1
+    }
+
+    /// The shortest way to a state: each state on it with the move that leaves it.
+    pub fn way(&self, to: StateAt) -> Vec<(StateAt, Via)> {
+        let mut way: Vec<_> = std::iter::successors(self.before(to), |(s, _)| self.before(*s)).collect();
         way.reverse();
         way
     }
-}
-
-/// What is known of a key in a state.
-pub fn fact(class: &Class, state: &State, key: usize) -> CellSet {
-    let known = state.facts.iter().find(|(k, _)| usize::from(*k) == key);
-    known.map_or_else(|| class.keys[key].1.all(), |(_, cells)| cells.clone())
-}
-
-/// What exploring one class needs again and again.
-pub struct Explorer<'a> {
-    procedure: &'a Procedure,
-    class: &'a Class,
-    live: Vec<CellSet>,
-    forgets: Vec<CellSet>,
-    rules_out: Vec<Vec<Set<Cause>>>,
-}
-
-impl<'a> Explorer<'a> {
-    /// Prepares the exploration of one class.
-    pub fn new(procedure: &'a Procedure, class: &'a Class) -> Self {
-        let causes = procedure.causes.len();
-        Self {
-            procedure,
-            class,
-            live: live(procedure, class),
-            forgets: procedure.steps.iter().map(|(_, _, s)| forgets(s, class)).collect(),
-            rules_out: procedure
-                .steps
-                .iter()
-                .map(|(_, _, s)| s.results.iter().map(|r| r.rules_out(causes)).collect())
-                .collect(),
-        }
-    }
-
-    /// The moves that are possible in a state, each with the state that it leads to (none at an ending).
-    pub fn moves(&self, state: &State) -> Vec<(Via, Set<Cause>, Option<State>)> {
-        let at = state.step.raw();
-        let step = &self.procedure.steps[state.step];
-        let mut moves = Vec::with_capacity(step.results.len() + 1);
-        let mut take = |result: usize, learned: Option<(usize, CellSet)>| {
-            let left = state.left.minus(&self.rules_out[at][result]);
-            let to = target(&step.results[result].way).map(|to| self.enter(state, to, at, learned, left.clone()));
-            moves.push((Via::Result(result), left, to));
-        };
-        match &self.class.meets[at] {
-            Meets::Done => take(0, None),
-            Meets::Route(result) => {
-                if let Some(result) = result {
-                    take(*result, None);
-                }
-            }
-            Meets::Blind => (0..step.results.len()).for_each(|r| take(r, None)),
-            Meets::Test { key, takes } => {
-                let known = fact(self.class, state, *key);
-                for (result, cells) in takes.iter().enumerate() {
-                    let cells = cells.intersect(&known);
-                    if !cells.is_empty() {
-                        take(result, Some((*key, cells)));
-                    }
-                }
-            }
-        }
-        if let Some(without) = &step.without {
-            let to = target(&without.way).map(|to| self.reach(to, state.facts.clone(), state.left.clone()));
-            moves.push((Via::Without, state.left.clone(), to));
-        }
-        moves
-    }
-
-    /// The state after a result: its reading is learned, then what the step changes is forgotten.
-    fn enter(&self, state: &State, to: usize, at: usize, learned: Option<(usize, CellSet)>, left: Set<Cause>) -> State {
-        let mut facts = state.facts.clone();
-        if let Some((key, cells)) = learned {
-            facts.retain(|(k, _)| usize::from(*k) != key);
-            facts.push((key as u16, cells));
-            facts.sort_unstable_by_key(|(k, _)| *k);
-        }
-        let forgets = &self.forgets[at];
-        facts.retain(|(key, _)| !forgets.contains(usize::from(*key)));
-        self.reach(to, facts, left)
-    }
-
-    /// Facts that no later step reads, and facts that say nothing, are dropped.
-    fn reach(&self, to: usize, mut facts: Facts, left: Set<Cause>) -> State {
-        let live = &self.live[to];
-        facts.retain(|(key, cells)| {
-            live.contains(usize::from(*key)) && cells.len() < self.class.keys[usize::from(*key)].1.len()
-        });
-        State { step: StepIx::new(to), facts, left }
-    }
-
-    /// Explores every state, breadth first.
-    pub fn explore(&self, bounds: Bounds) -> Paths {
-        let mut paths = Paths {
-            states: Vec::new(),
-            from: Vec::new(),
-            moves: Vec::new(),
-            at: vec![Vec::new(); self.procedure.steps.len()],
-            joined: None,
-        };
-        let Some(start) = self.procedure.start() else { return paths };
-        let mut seen: HashMap<State, StateAt> = HashMap::new();
-        let first = State { step: start, facts: Vec::new(), left: self.class.causes.clone() };
-        add(&mut paths, &mut seen, first, None);
-        let mut next = 0;
-        while next < paths.states.len() && paths.states.len() <= bounds.states {
-            let state = paths.states[next].clone();
-            let moves = self
-                .moves(&state)
-                .into_iter()
-                .map(|(via, left, to)| {
-                    let next = match to {
-                        Some(to) => Next::State(add(&mut paths, &mut seen, to, Some((next, via)))),
-                        None => Next::End,
-                    };
-                    Move { via, next, left }
-                })
-                .collect();
-            paths.moves.push(moves);
-            next += 1;
-        }
-        if next < paths.states.len() {
-            paths.moves.resize(paths.states.len(), Vec::new());
-            paths.joined = Some(self.join());
-        }
-        paths
-    }
-
-    /// One state per step: the union of facts and causes over all ways in, to a fixed point.
-    fn join(&self) -> Vec<Option<State>> {
-        let mut joined: Vec<Option<State>> = vec![None; self.procedure.steps.len()];
-        let Some(start) = self.procedure.start() else { return joined };
-        joined[start.raw()] = Some(State { step: start, facts: Vec::new(), left: self.class.causes.clone() });
-        let mut work = vec![start.raw()];
-        while let Some(at) = work.pop() {
-            let Some(state) = joined[at].clone() else { continue };
-            for to in self.moves(&state).into_iter().filter_map(|(_, _, to)| to) {
-                let slot = to.step.raw();
-                let merged = match &joined[slot] {
-                    None => to,
-                    Some(old) => widen(old, &to),
-                };
-                if joined[slot].as_ref() != Some(&merged) {
-                    joined[slot] = Some(merged);
-                    work.push(slot);
-                }
-            }
-        }
-        joined
-    }
-}
-
-fn add(paths: &mut Paths, seen: &mut HashMap<State, StateAt>, state: State, from: Option<(StateAt, Via)>) -> StateAt {
-    if let Some(at) = seen.get(&state) {
-        return *at;
-    }
-    let at = paths.states.len();
-    paths.at[state.step.raw()].push(at);
-    paths.states.push(state.clone());
-    paths.from.push(from);
-    seen.insert(state, at);
-    at
-}
-
-/// The union of two states of one step: a fact that only one of them knows is not known.
-fn widen(old: &State, new: &State) -> State {
-    let facts = old
-        .facts
-        .iter()
-        .filter_map(|(key, cells)| {
-            let other = new.facts.iter().find(|(k, _)| k == key)?;
-            Some((*key, cells.union(&other.1)))
-        })
-        .collect();
-    State { step: old.step, facts, left: old.left.or(&new.left) }
 }
 
 /// The way that a move takes.

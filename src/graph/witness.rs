@@ -3,7 +3,7 @@
 //! In: an analysis. Out: [`PathStep`]s and places.
 
 use super::classes::{Class, Meets};
-use super::paths::{Paths, StateAt, Via};
+use super::paths::{Next, Paths, StateAt, Via};
 use crate::finding::PathStep;
 use crate::model::{Procedure, StepIx};
 use crate::quantity::CellSet;
@@ -11,7 +11,7 @@ use crate::source::Span;
 
 /// A way as a column of steps.
 pub fn column(procedure: &Procedure, paths: &Paths, way: &[(StateAt, Via)]) -> Vec<PathStep> {
-    way.iter().map(|(state, via)| line(procedure, paths.states[*state].step, Some(*via))).collect()
+    way.iter().map(|(state, via)| line(procedure, paths.step(*state), Some(*via))).collect()
 }
 
 /// One line of a column: the step, the result taken there.
@@ -31,15 +31,55 @@ pub fn line(procedure: &Procedure, step: StepIx, via: Option<Via>) -> PathStep {
 /// The way to a state, and the step it stands at.
 pub fn column_to(procedure: &Procedure, paths: &Paths, to: StateAt) -> Vec<PathStep> {
     let mut column = column(procedure, paths, &paths.way(to));
-    column.push(line(procedure, paths.states[to].step, None));
+    column.push(line(procedure, paths.step(to), None));
     column
 }
 
 /// The way to a state and out of it by a move.
 pub fn column_through(procedure: &Procedure, paths: &Paths, to: StateAt, via: Via) -> Vec<PathStep> {
     let mut column = column(procedure, paths, &paths.way(to));
-    column.push(line(procedure, paths.states[to].step, Some(via)));
+    column.push(line(procedure, paths.step(to), Some(via)));
     column
+}
+
+/// A walk from the start over some of the states, breadth first.
+pub struct Search {
+    from: Vec<Option<(StateAt, Via)>>,
+    met: Vec<StateAt>,
+}
+
+impl Search {
+    /// Walks from the start. A state that `goes_on` refuses is met, but not left.
+    pub fn new(paths: &Paths, goes_on: impl Fn(StateAt) -> bool) -> Self {
+        let mut search = Self { from: vec![None; paths.len()], met: (0..paths.len().min(1)).collect() };
+        let mut next = 0;
+        while let Some(at) = search.met.get(next).copied() {
+            next += 1;
+            if !goes_on(at) {
+                continue;
+            }
+            for m in paths.moves(at) {
+                let Next::State(to) = m.next else { continue };
+                if to != 0 && search.from[to].is_none() {
+                    search.from[to] = Some((at, m.via));
+                    search.met.push(to);
+                }
+            }
+        }
+        search
+    }
+
+    /// The states that were met, nearest first.
+    pub fn met(&self) -> impl Iterator<Item = StateAt> + '_ {
+        self.met.iter().copied()
+    }
+
+    /// The shortest such way to a state.
+    pub fn way(&self, to: StateAt) -> Vec<(StateAt, Via)> {
+        let mut way: Vec<_> = std::iter::successors(self.from[to], |(s, _)| self.from[*s]).collect();
+        way.reverse();
+        way
+    }
 }
 
 /// An earlier result that learned something of a key.
@@ -66,7 +106,7 @@ pub fn excluding(
 ) -> Vec<Lesson> {
     let mut lessons: Vec<Lesson> = Vec::new();
     for (state, via) in paths.way(to) {
-        let step = paths.states[state].step;
+        let step = paths.step(state);
         match (via, &class.meets[step.raw()]) {
             (Via::Result(result), Meets::Test { key: read, takes }) if *read == key => {
                 let span = procedure.steps[step].results[result].text.span;

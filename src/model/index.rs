@@ -165,6 +165,16 @@ impl<T> Set<T> {
         std::iter::once(ix).collect()
     }
 
+    /// The set that these words hold, bit by bit.
+    pub fn from_words(words: &[u64]) -> Self {
+        Self { words: SmallVec::from_slice(words), of: PhantomData }.trimmed()
+    }
+
+    /// The set as words, bit by bit; none after the last that holds a member.
+    pub fn words(&self) -> &[u64] {
+        &self.words
+    }
+
     /// Adds one.
     pub fn insert(&mut self, ix: Ix<T>) {
         let (word, bit) = (ix.raw() / 64, ix.raw() % 64);

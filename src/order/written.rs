@@ -11,7 +11,8 @@ use super::problem::enter;
 use super::shares::Odds;
 use super::translate::{Minutes, setups};
 use crate::graph::classes::Class;
-use crate::graph::paths::{Explorer, State, Via, way_of};
+use crate::graph::explore::{Explorer, State};
+use crate::graph::paths::{Via, way_of};
 use crate::model::{Base, Cause, CauseIx, NO_FAULT, Procedure, Set, Way};
 
 /// A procedure as written, weighed.
@@ -57,7 +58,7 @@ pub fn written(base: &Base, procedure: &Procedure, class: &Class, odds: &Odds) -
             known: HashMap::new(),
             steps: 0,
         };
-        let state = State { step: start, facts: Vec::new(), left: class.causes.clone() };
+        let state = walk.explorer.start(class, start);
         let sum = walk.state(state, 0)?;
         all.minutes += p * sum.minutes;
         all.per_cause.push(sum.minutes);
@@ -79,7 +80,7 @@ pub fn written(base: &Base, procedure: &Procedure, class: &Class, odds: &Odds) -
 
 struct Walk<'a> {
     procedure: &'a Procedure,
-    explorer: Explorer<'a>,
+    explorer: Explorer,
     minutes: Minutes,
     setups: &'a [super::problem::Setup],
     cause: CauseIx,
@@ -101,7 +102,7 @@ impl Walk<'_> {
         if self.steps > MOST || self.path.len() > 2_000 {
             return None;
         }
-        let at = state.step;
+        let at = state.step();
         let (setup, now) = enter(self.setups, in_force, self.minutes.setups[at.raw()]);
         let mut sum = Sum { minutes: setup + self.minutes.steps[at.raw()], ends: Ends::new(), clean: true };
         let moves = self.moves(&state);
@@ -143,11 +144,11 @@ impl Walk<'_> {
 
     fn is_last_resort(&self, state: &State, via: Via) -> bool {
         let no_fault = self.procedure.causes.id(self.cause) == NO_FAULT;
-        way_of(self.procedure, state.step, via).is_some_and(|way| last_resort(way, no_fault))
+        way_of(self.procedure, state.step(), via).is_some_and(|way| last_resort(way, no_fault))
     }
 
     fn group(&self, state: &State, via: Via, left: &Set<Cause>) -> Option<Vec<CauseIx>> {
-        match way_of(self.procedure, state.step, via)? {
+        match way_of(self.procedure, state.step(), via)? {
             Way::Shows(cause) => Some(vec![*cause]),
             Way::Found(causes) => {
                 let mut causes = causes.clone();
@@ -167,7 +168,7 @@ impl Walk<'_> {
 /// Whether a result says that it is not this cause: by `clears`, by `leaves`, or by showing another.
 fn excludes(procedure: &Procedure, state: &State, via: Via, cause: CauseIx) -> bool {
     let Via::Result(result) = via else { return false };
-    let result = &procedure.steps[state.step].results[result];
+    let result = &procedure.steps[state.step()].results[result];
     result.rules_out(procedure.causes.len()).contains(cause)
         || matches!(result.way, Way::Shows(shown) if shown != cause)
 }

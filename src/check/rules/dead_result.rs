@@ -4,10 +4,10 @@
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level, PathStep};
 use crate::graph::classes::{Class, Meets};
-use crate::graph::paths::{Explorer, Paths, Via};
+use crate::graph::paths::{Paths, Via};
 use crate::graph::witness::{self, Lesson};
-use crate::model::{Kind, Set, StepIx, Vehicle};
-use crate::quantity::CellSet;
+use crate::model::{Condition, Kind, Set, Step, StepIx, Vehicle};
+use crate::quantity::{CellSet, Phrase};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -26,7 +26,10 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
             continue;
         }
         for result in 0..step.results.len() {
-            let dead: Vec<&&(Class, Paths)> = entering.iter().filter(|(c, p)| !taken(unit, c, p, at, result)).collect();
+            let dead: Vec<&&(Class, Paths)> = entering
+                .iter()
+                .filter(|(c, p)| !p.takes(at, Via::Result(result)) && !is_empty_rest(c, at, step, result))
+                .collect();
             if dead.is_empty() {
                 continue;
             }
@@ -39,14 +42,10 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     }
 }
 
-/// Whether some possible path takes a result (past the limit: whether one may).
-fn taken(unit: &Unit<'_>, class: &Class, paths: &Paths, at: StepIx, result: usize) -> bool {
-    if paths.is_exact() {
-        let moves = paths.at[at.raw()].iter().flat_map(|s| &paths.moves[*s]);
-        return moves.into_iter().any(|m| m.via == Via::Result(result));
-    }
-    let explorer = Explorer::new(unit.procedure, class);
-    paths.widest(at).into_iter().any(|s| explorer.moves(s).iter().any(|(via, ..)| *via == Via::Result(result)))
+/// `any other reading` where the other results leave none: a net under them, and fine.
+fn is_empty_rest(class: &Class, at: StepIx, step: &Step, result: usize) -> bool {
+    let Condition::Reading(phrase) = &step.results[result].condition else { return false };
+    phrase.parts().contains(&Phrase::AnyOther) && wanted(class, at, result).is_some_and(|(_, cells)| cells.is_empty())
 }
 
 fn finding(unit: &Unit<'_>, at: StepIx, result: usize, dead: &[&&(Class, Paths)], everywhere: bool) -> Finding {
@@ -71,7 +70,7 @@ fn finding(unit: &Unit<'_>, at: StepIx, result: usize, dead: &[&&(Class, Paths)]
         finding = finding.label(lesson.span, format!("taken at `{}` before", procedure.steps.id(lesson.step)));
     }
     finding.path = path;
-    let more = paths.at[at.raw()].len().saturating_sub(1);
+    let more = paths.at(at).len().saturating_sub(1);
     if !lessons.is_empty() && more > 0 {
         finding = finding.fact(format!("and {} in", words::count(more, "other way")));
     }
@@ -132,7 +131,7 @@ fn wanted(class: &Class, at: StepIx, result: usize) -> Option<(usize, &CellSet)>
 
 /// The nearest way in, and the earlier results on it that exclude the result.
 fn proof(unit: &Unit<'_>, class: &Class, paths: &Paths, at: StepIx, result: usize) -> (Vec<Lesson>, Vec<PathStep>) {
-    let Some(to) = paths.at[at.raw()].first().copied() else { return (Vec::new(), Vec::new()) };
+    let Some(to) = paths.at(at).next() else { return (Vec::new(), Vec::new()) };
     let path = witness::column_to(unit.procedure, paths, to);
     match wanted(class, at, result) {
         Some((key, cells)) if !cells.is_empty() => {

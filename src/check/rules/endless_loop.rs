@@ -6,9 +6,9 @@ use std::collections::BTreeMap;
 
 use crate::check::{Family, Rule, Run, Unit, Whole, words};
 use crate::finding::{Finding, Level};
-use crate::graph::rings::endless;
+use crate::graph::rings::{Ring, endless, grouped};
 use crate::graph::witness;
-use crate::model::{ProcedureIx, Set, StepIx, Vehicle};
+use crate::model::{Kind, ProcedureIx, Set, Step, StepIx};
 use crate::resolve::Digest;
 
 /// The rule.
@@ -22,35 +22,44 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    out.extend(grouped(all(unit)).iter().filter_map(|group| finding(unit, group)));
+}
+
+/// The rings of every class; nothing to look for where not even the arrows lead round.
+pub(super) fn all(unit: &Unit<'_>) -> Vec<(usize, Ring)> {
     let procedure = unit.procedure;
-    let mut told: Vec<(Vec<StepIx>, Finding, Set<Vehicle>)> = Vec::new();
-    for (class, paths) in &unit.analysis.classes {
-        for ring in endless(procedure, paths) {
-            if let Some((_, _, vehicles)) = told.iter_mut().find(|(steps, ..)| *steps == ring.steps) {
-                *vehicles = vehicles.or(&class.vehicles);
-                continue;
-            }
-            let at = paths.states[ring.entry].step;
-            let names: Vec<&str> = ring.steps.iter().map(|s| procedure.steps.id(*s)).collect();
-            let message = match names.as_slice() {
-                [one] => format!("`{one}` leads back to itself: nothing changes on the way round"),
-                _ => format!("{} lead round in a ring: nothing changes on the way", words::list(&names)),
-            };
-            let mut finding =
-                words::at_step(procedure, at, RULE.name, Level::Error, procedure.steps[at].place.key, message);
-            for (state, via) in &ring.round {
-                let line = witness::line(procedure, paths.states[*state].step, Some(*via));
-                finding = finding.label(line.span, "round again");
-            }
-            finding.path = witness::column(procedure, paths, &paths.way(ring.entry));
-            finding.path.extend(witness::column(procedure, paths, &ring.round));
-            finding.path.push(witness::line(procedure, at, None));
-            finding =
-                finding.help("lead one of the results on, or put a `do` step into the ring that changes the reading");
-            told.push((ring.steps, finding, class.vehicles.clone()));
-        }
+    if !unit.analysis.arrows.leads_round(|s| !matches!(procedure.steps[s].kind, Kind::Do(_))) {
+        return Vec::new();
     }
-    out.extend(told.into_iter().map(|(_, f, vehicles)| f.on_vehicles(words::vehicles(unit.base, &vehicles))));
+    let classes = unit.analysis.classes.iter().enumerate();
+    classes.flat_map(|(class, (_, paths))| endless(procedure, paths).into_iter().map(move |r| (class, r))).collect()
+}
+
+fn finding(unit: &Unit<'_>, group: &[(usize, Ring)]) -> Option<Finding> {
+    let procedure = unit.procedure;
+    let (class, ring) = group.first()?;
+    let paths = &unit.analysis.classes[*class].1;
+    let at = paths.step(ring.entry);
+    let steps = group.iter().fold(Set::new(), |all: Set<Step>, (_, r)| all.or(&r.steps));
+    let names: Vec<&str> = steps.iter().map(|s| procedure.steps.id(s)).collect();
+    let message = match names.as_slice() {
+        [one] => format!("`{one}` leads back to itself: nothing changes on the way round"),
+        _ => format!("{} lead round in a ring: nothing changes on the way", words::list(&names)),
+    };
+    let mut finding = words::at_step(procedure, at, RULE.name, Level::Error, procedure.steps[at].place.key, message);
+    for (state, via) in &ring.round {
+        let line = witness::line(procedure, paths.step(*state), Some(*via));
+        finding = finding.label(line.span, "round again");
+    }
+    finding.path = witness::column(procedure, paths, &paths.way(ring.entry));
+    finding.path.extend(witness::column(procedure, paths, &ring.round));
+    finding.path.push(witness::line(procedure, at, None));
+    let vehicles = words::of_classes(unit, group.iter().map(|(class, _)| *class));
+    Some(
+        finding
+            .on_vehicles(vehicles)
+            .help("lead one of the results on, or put a `do` step into the ring that changes the reading"),
+    )
 }
 
 /// Procedures that send a job round in a ring: one finding a ring, at the jump that closes it in file order.

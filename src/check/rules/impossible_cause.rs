@@ -29,10 +29,10 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
             let mut vehicles: Set<Vehicle> = Set::new();
             let mut path = None;
             for (class, paths) in &unit.analysis.classes {
-                let open = paths.at[at.raw()].iter().find(|s| paths.states[**s].left.contains(cause));
+                let open = paths.at(at).find(|s| paths.left(*s).contains(cause));
                 if let Some(state) = open {
                     vehicles = vehicles.or(&class.vehicles);
-                    path.get_or_insert_with(|| crate::graph::witness::column_to(procedure, paths, *state));
+                    path.get_or_insert_with(|| crate::graph::witness::column_to(procedure, paths, state));
                 }
             }
             let Some(path) = path else { continue };

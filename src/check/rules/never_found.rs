@@ -18,16 +18,16 @@ pub static RULE: Rule = Rule {
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     let procedure = unit.procedure;
-    if unit.analysis.classes.is_empty() || unit.analysis.classes.iter().any(|(_, p)| !p.is_exact()) {
+    if unit.analysis.classes.is_empty() {
         return;
     }
     let mut named: Set<Cause> = Set::new();
     let mut normal = false;
-    for verdict in verdicts(unit) {
+    for verdict in verdicts(unit).filter(|v| v.is_reached(unit)) {
         match verdict.way {
             Way::Shows(cause) => named.insert(*cause),
             Way::Found(causes) => causes.iter().for_each(|c| named.insert(*c)),
-            Way::FoundLeft => named = verdict.arrivals.iter().fold(named, |all, a| all.or(&a.left)),
+            Way::FoundLeft => named = named.or(&verdict.ever_left(unit)),
             Way::Normal(_) => normal = true,
             _ => {}
         }

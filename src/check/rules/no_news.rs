@@ -4,7 +4,7 @@
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level};
 use crate::graph::paths::Via;
-use crate::model::{Cause, CauseIx, Outcome, Set, StepIx, Way};
+use crate::model::{CauseIx, Outcome, StepIx, Way};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -77,20 +77,8 @@ fn in_vain(unit: &Unit<'_>, at: StepIx, result: usize, out: &mut Vec<Finding>) {
 
 /// Whether a possible path takes a result at all, and whether one does with the cause still open.
 fn taken_with(unit: &Unit<'_>, at: StepIx, result: usize, cause: CauseIx) -> (bool, bool) {
-    let mut taken = false;
-    for (_, paths) in &unit.analysis.classes {
-        if !paths.is_exact() {
-            return (true, true);
-        }
-        for state in &paths.at[at.raw()] {
-            if paths.moves[*state].iter().any(|m| m.via == Via::Result(result)) {
-                taken = true;
-                let left: &Set<Cause> = &paths.states[*state].left;
-                if left.contains(cause) {
-                    return (true, true);
-                }
-            }
-        }
-    }
-    (taken, false)
+    let via = Via::Result(result);
+    let mut classes = unit.analysis.classes.iter().filter(|(_, paths)| paths.takes(at, via)).peekable();
+    let taken = classes.peek().is_some();
+    (taken, classes.any(|(_, paths)| paths.ever_left_before(at, via).contains(cause)))
 }

@@ -4,9 +4,9 @@
 use std::collections::BTreeMap;
 
 use crate::check::{Family, Rule, Run, Unit, words};
-use crate::finding::{Finding, Level};
-use crate::graph::paths::{Next, Paths};
-use crate::graph::witness;
+use crate::finding::{Finding, Level, PathStep};
+use crate::graph::paths::{Paths, StateAt};
+use crate::graph::witness::{self, Search};
 use crate::model::{Cause, Procedure, Set, StepIx, Vehicle};
 
 /// The rule.
@@ -23,8 +23,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     let procedure = unit.procedure;
     let mut told: BTreeMap<StepIx, (Finding, Set<Vehicle>)> = BTreeMap::new();
     for (class, paths) in &unit.analysis.classes {
-        for state in first_empty(procedure, paths) {
-            let at = paths.states[state].step;
+        for (at, path) in first_empty(procedure, paths) {
             let (_, vehicles) = told.entry(at).or_insert_with(|| {
                 let id = procedure.steps.id(at);
                 let message =
@@ -32,7 +31,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
                 let mut finding =
                     words::at_step(procedure, at, RULE.name, Level::Warning, procedure.steps[at].place.key, message)
                         .help("end this way with `normal:` or `refer:`, or add the cause that the test is for");
-                finding.path = witness::column_to(procedure, paths, state);
+                finding.path = path;
                 (finding, Set::new())
             });
             *vehicles = vehicles.or(&class.vehicles);
@@ -41,28 +40,23 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     out.extend(told.into_values().map(|(f, vehicles)| f.on_vehicles(words::vehicles(unit.base, &vehicles))));
 }
 
-/// States at a test with nothing left, to which some way leads that met no such test before.
-fn first_empty(procedure: &Procedure, paths: &Paths) -> Vec<usize> {
+/// The ways to a test with nothing left that meet no such test before, the shortest to each test.
+fn first_empty(procedure: &Procedure, paths: &Paths) -> Vec<(StepIx, Vec<PathStep>)> {
     let no_fault: Set<Cause> = procedure.no_fault().into_iter().collect();
-    let empty = |s: usize| paths.states[s].left.minus(&no_fault).is_empty();
-    let test = |s: usize| procedure.steps[paths.states[s].step].is_test();
-    // Walk on from the start, but not past a test with nothing left.
-    let mut seen = vec![false; paths.states.len()];
-    let mut work: Vec<usize> = (!paths.states.is_empty()).then_some(0).into_iter().collect();
-    let mut first = Vec::new();
-    while let Some(at) = work.pop() {
-        if std::mem::replace(&mut seen[at], true) {
-            continue;
-        }
-        if empty(at) && test(at) {
-            first.push(at);
-            continue;
-        }
-        work.extend(paths.moves[at].iter().filter_map(|m| match m.next {
-            Next::State(next) => Some(next),
-            Next::End => None,
-        }));
+    let is_empty = |s: StateAt| procedure.steps[paths.step(s)].is_test() && paths.left(s).minus(&no_fault).is_empty();
+    if !(0..paths.len()).any(is_empty) {
+        return Vec::new();
     }
-    first.sort_unstable();
-    first
+    // Walk on from the start, but not past a test with nothing left.
+    let search = Search::new(paths, |state| !is_empty(state));
+    let mut told: Vec<(StepIx, Vec<PathStep>)> = Vec::new();
+    for state in search.met().filter(|s| is_empty(*s)) {
+        let at = paths.step(state);
+        if told.iter().all(|(step, _)| *step != at) {
+            let mut path = witness::column(procedure, paths, &search.way(state));
+            path.push(witness::line(procedure, at, None));
+            told.push((at, path));
+        }
+    }
+    told
 }

@@ -1,12 +1,10 @@
 //! In: one procedure. Out: steps that a possible path enters before a step of their `after`.
 #![doc = include_str!("out_of_turn.md")]
 
-use std::collections::VecDeque;
-
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level, PathStep};
-use crate::graph::paths::{Next, Paths, StateAt, Via};
-use crate::graph::witness;
+use crate::graph::paths::Paths;
+use crate::graph::witness::{self, Search};
 use crate::model::{Procedure, Set, StepIx, Vehicle};
 
 /// The rule.
@@ -21,8 +19,16 @@ pub static RULE: Rule = Rule {
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     let procedure = unit.procedure;
+    if procedure.steps.iter().all(|(_, _, s)| s.after.is_empty()) {
+        return;
+    }
+    let passed = unit.analysis.arrows.passed();
     for (at, id, step) in procedure.steps.iter() {
         for before in &step.after {
+            // Where not even the arrows lead around it, no possible path does.
+            if before.value != at && passed.as_ref().is_some_and(|p| p.passes(before.value, at)) {
+                continue;
+            }
             let mut path: Option<Vec<PathStep>> = None;
             let mut vehicles: Set<Vehicle> = Set::new();
             for (class, paths) in &unit.analysis.classes {
@@ -48,37 +54,9 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
 
 /// The shortest possible path to a step that does not pass another.
 fn avoiding(procedure: &Procedure, paths: &Paths, to: StepIx, avoid: StepIx) -> Option<Vec<PathStep>> {
-    let step = |s: StateAt| paths.states[s].step;
-    if paths.states.is_empty() || step(0) == avoid && to != avoid {
-        return None;
-    }
-    let mut from: Vec<Option<(StateAt, Via)>> = vec![None; paths.states.len()];
-    let mut seen = vec![false; paths.states.len()];
-    let mut queue = VecDeque::from([0]);
-    seen[0] = true;
-    while let Some(at) = queue.pop_front() {
-        if step(at) == to {
-            return Some(column(procedure, paths, &from, at));
-        }
-        for m in &paths.moves[at] {
-            let Next::State(next) = m.next else { continue };
-            if !seen[next] && step(next) != avoid {
-                seen[next] = true;
-                from[next] = Some((at, m.via));
-                queue.push_back(next);
-            }
-        }
-    }
-    None
-}
-
-fn column(procedure: &Procedure, paths: &Paths, from: &[Option<(StateAt, Via)>], to: StateAt) -> Vec<PathStep> {
-    let mut column = vec![witness::line(procedure, paths.states[to].step, None)];
-    let mut at = to;
-    while let Some((before, via)) = from[at] {
-        column.push(witness::line(procedure, paths.states[before].step, Some(via)));
-        at = before;
-    }
-    column.reverse();
-    column
+    let search = Search::new(paths, |state| paths.step(state) != avoid);
+    let state = search.met().find(|s| paths.step(*s) == to)?;
+    let mut column = witness::column(procedure, paths, &search.way(state));
+    column.push(witness::line(procedure, to, None));
+    Some(column)
 }

@@ -28,15 +28,14 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
 }
 
 fn found(unit: &Unit<'_>, verdict: &Verdict<'_>, listed: &Set<Cause>, out: &mut Vec<Finding>) {
-    let none = verdict.arrivals.iter().filter(|a| !a.left.meets(listed));
-    let Some(first) = none.clone().min_by_key(|a| a.path_len) else { return };
-    let vehicles = none.clone().fold(Set::new(), |all, a| all.or(&a.vehicles));
+    let none = |left: &Set<Cause>| (!left.meets(listed)).then(Set::new);
+    let Some(arrivals) = verdict.arrivals(unit, none) else { return };
     let names = words::causes(unit.procedure, listed);
     let message = format!("`found` names {names}, which can be ruled out on the way here");
     let mut finding = words::at_step(unit.procedure, verdict.step, RULE.name, Level::Error, verdict.span, message)
-        .on_vehicles(words::vehicles(unit.base, &vehicles))
+        .on_vehicles(words::vehicles(unit.base, &arrivals.vehicles))
         .help("name the cause that is left, or take back what rules this one out");
-    finding.path = first.path(unit);
+    finding.path = arrivals.path;
     for span in ruling_out(unit.procedure, &finding, listed) {
         finding = finding.label(span, "ruled out here");
     }
@@ -47,16 +46,16 @@ fn found(unit: &Unit<'_>, verdict: &Verdict<'_>, listed: &Set<Cause>, out: &mut 
 }
 
 fn shows(unit: &Unit<'_>, verdict: &Verdict<'_>, cause: CauseIx, out: &mut Vec<Finding>) {
-    if verdict.arrivals.iter().any(|a| a.left.contains(cause)) {
+    if verdict.ever_left(unit).contains(cause) {
         return;
     }
-    let Some(first) = verdict.arrivals.iter().min_by_key(|a| a.path_len) else { return };
+    let Some(arrivals) = verdict.arrivals(unit, |_| Some(Set::new())) else { return };
     let id = unit.procedure.causes.id(cause);
     let message = format!("`shows: {id}`, but every way here had ruled `{id}` out");
     let mut finding = words::at_step(unit.procedure, verdict.step, RULE.name, Level::Warning, verdict.span, message)
         .of_cause(id)
         .help("take back the `clears` that is wrong, or show another cause");
-    finding.path = first.path(unit);
+    finding.path = arrivals.path;
     for span in ruling_out(unit.procedure, &finding, &Set::one(cause)) {
         finding = finding.label(span, "ruled out here");
     }

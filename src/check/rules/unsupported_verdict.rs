@@ -28,10 +28,9 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
             }
             _ => continue,
         };
-        let open = verdict.arrivals.iter().filter(|a| !a.left.minus(&listed).is_empty());
-        let Some(first) = open.clone().min_by_key(|a| a.path_len) else { continue };
-        let left = open.clone().fold(Set::new(), |all: Set<Cause>, a| all.or(&a.left.minus(&listed)));
-        let vehicles = open.clone().fold(Set::new(), |all, a| all.or(&a.vehicles));
+        let open = |left: &Set<Cause>| Some(left.minus(&listed)).filter(|open| !open.is_empty());
+        let Some(arrivals) = verdict.arrivals(unit, open) else { continue };
+        let (left, vehicles) = (arrivals.causes, arrivals.vehicles);
         let open_causes = words::causes(procedure, &left);
         let are = if left.len() == 1 { "is" } else { "are" };
         let message = match verdict.way {
@@ -40,7 +39,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         };
         let mut finding = words::at_step(procedure, verdict.step, RULE.name, Level::Error, verdict.span, message)
             .on_vehicles(words::vehicles(unit.base, &vehicles));
-        finding.path = first.path(unit);
+        finding.path = arrivals.path;
         finding = match verdict.way {
             Way::Found(causes) => {
                 let group: Vec<String> = causes
@@ -66,13 +65,11 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
 
 /// `found: what is left` where nothing is left.
 fn nothing_found(unit: &Unit<'_>, verdict: &Verdict<'_>, out: &mut Vec<Finding>) {
-    let empty = verdict.arrivals.iter().filter(|a| a.left.is_empty());
-    let Some(first) = empty.clone().min_by_key(|a| a.path_len) else { return };
-    let vehicles = empty.clone().fold(Set::new(), |all, a| all.or(&a.vehicles));
+    let Some(arrivals) = verdict.arrivals(unit, |left| left.is_empty().then(Set::new)) else { return };
     let message = "`found: what is left`, but every cause can be ruled out here";
     let mut finding = words::at_step(unit.procedure, verdict.step, RULE.name, Level::Error, verdict.span, message)
-        .on_vehicles(words::vehicles(unit.base, &vehicles))
+        .on_vehicles(words::vehicles(unit.base, &arrivals.vehicles))
         .help("end this way with `refer:` or `normal:`, or check what the results before it rule out");
-    finding.path = first.path(unit);
+    finding.path = arrivals.path;
     out.push(finding);
 }

@@ -53,16 +53,9 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
 /// Results of tests that some possible path takes.
 fn possible(unit: &Unit<'_>) -> BTreeSet<(StepIx, usize)> {
     let mut possible = BTreeSet::new();
-    for (_, paths) in &unit.analysis.classes {
-        for (state, moves) in paths.moves.iter().enumerate() {
-            let at = paths.states[state].step;
-            if unit.procedure.steps[at].is_test() {
-                possible.extend(moves.iter().filter_map(|m| match m.via {
-                    Via::Result(result) => Some((at, result)),
-                    Via::Without => None,
-                }));
-            }
-        }
+    for (at, _, step) in unit.procedure.steps.iter().filter(|(_, _, s)| s.is_test()) {
+        let taken = |result: &usize| unit.analysis.classes.iter().any(|(_, p)| p.takes(at, Via::Result(*result)));
+        possible.extend((0..step.results.len()).filter(taken).map(|result| (at, result)));
     }
     possible
 }
