@@ -51,6 +51,8 @@ pub struct Cause {
     pub title: String,
     /// Authored share, in parts.
     pub share: Option<Spanned<Rational>>,
+    /// Whether `share` stands there at all, readable or not.
+    pub share_named: bool,
     /// How it is mended.
     pub fix: Option<Spanned<Fix>>,
     /// Whether `fix` stands there at all, found or not.

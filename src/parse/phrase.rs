@@ -313,6 +313,9 @@ impl Reader<'_> {
         if has_digit {
             let problem = Problem::bad(range, format!("expected a reading such as `below 5 V`, found {}", quote(text)));
             let openers = ["below", "above", "between", "under", "over", "exactly"];
+            if words.first().is_some_and(|first| VAGUE.contains(&first.lower.as_str())) {
+                return problem.help("write how far it may be off, such as `12 V ± 0.5 V` or `11.5 to 12.5 V`");
+            }
             let near = words.first().and_then(|first| nearest(&first.lower, openers).map(|meant| (first, meant)));
             return match near {
                 Some((first, meant)) => Problem { range: first.range.clone(), ..problem }.mend(meant),
@@ -350,6 +353,9 @@ fn joins_readings(words: &[Word]) -> bool {
     let word = |at: usize| words.get(at).map_or("", |word| word.lower.as_str());
     word(0) == "or" && !(matches!(word(1), "less" | "more") && word(2) != "than")
 }
+
+/// Words that promise a limit and name none; never mended into another word.
+const VAGUE: [&str; 8] = ["about", "around", "roughly", "approximately", "approx", "ca", "circa", "nearly"];
 
 #[derive(Clone, Copy)]
 enum Form {

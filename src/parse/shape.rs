@@ -47,13 +47,20 @@ fn row(node: &Node, keys: &Keys, owner: Span, out: &mut Vec<Finding>) {
         }
     }
     for key in keys.keys.iter().filter(|k| k.required) {
-        if !entries.iter().any(|e| e.key.value == key.name) {
+        if !entries.iter().any(|e| e.key.value == key.name) && !misspelt(node, keys, key.name) {
             out.push(
                 bad_value(owner, format!("{} needs `{}`", keys.of, key.name))
                     .help(format!("add `{}:` ({})", key.name, key.doc)),
             );
         }
     }
+}
+
+/// Whether a row holds the key under a wrong spelling: that is told as `unknown-key`, and the key is not missed as well.
+pub fn misspelt(row: &Node, keys: &Keys, name: &str) -> bool {
+    let Kind::Map(entries) = &row.kind else { return false };
+    let mut strangers = entries.iter().filter(|e| keys.get(&e.key.value).is_none());
+    strangers.any(|e| nearest(&e.key.value, keys.keys.iter().map(|k| k.name)) == Some(name))
 }
 
 fn list(keys: &Keys) -> String {

@@ -5,6 +5,8 @@
 use super::cx::{Cx, number, plain, plains, text};
 use crate::finding::{Finding, Level};
 use crate::model::{Base, Cause, Fix, NO_FAULT, Part, Section, Set, Table};
+use crate::parse::keys::CAUSE;
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::{Kind, Node};
 use crate::source::Spanned;
 
@@ -17,7 +19,8 @@ pub fn causes(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> Table<Cause> {
             continue;
         }
         let title = plain(row, "title");
-        if title.is_none() && entry.key.value != NO_FAULT && row.get("title").is_none() {
+        let missing = row.get("title").is_none() && !misspelt(row, &CAUSE, "title");
+        if title.is_none() && entry.key.value != NO_FAULT && missing {
             cx.bad(entry.key.span, format!("cause `{}` needs `title`", entry.key.value))
                 .help
                 .push("add `title:` with the words a technician would use".into());
@@ -27,6 +30,7 @@ pub fn causes(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> Table<Cause> {
             place: super::tables::place(entry),
             title: title.unwrap_or_else(|| default.to_owned()),
             share: number(row, "share"),
+            share_named: row.get("share").is_some(),
             fix: None,
             fix_named: row.get("fix").is_some(),
             on: cx.vehicles(row, "for", base).unwrap_or_else(|| Set::all(base.vehicles.len())),

@@ -6,13 +6,19 @@ use super::cx::{Cx, read, text, texts};
 use super::way::{Names, way};
 use crate::finding::{Finding, Label, Level};
 use crate::model::{Condition, Kind, Outcome, Set, Vehicle};
+use crate::parse::keys::{RESULT, STEP};
 use crate::parse::phrase;
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::{Entry, Kind as NodeKind, Node};
 use crate::source::{Span, Spanned};
 
 /// Reads the results of a test or a `which`.
 pub fn results(cx: &mut Cx<'_>, step: &Entry, kind: &Kind, names: &Names<'_>, applies: &Set<Vehicle>) -> Vec<Outcome> {
     let Some(list) = step.value.entry("results") else {
+        if misspelt(&step.value, &STEP, "results") {
+            cx.lost = true;
+            return Vec::new();
+        }
         cx.bad(step.key.span, format!("step `{}` needs `results`", step.key.value))
             .help
             .push("add `results:` with a line for each reading or label".into());
@@ -40,6 +46,10 @@ fn outcome(cx: &mut Cx<'_>, row: &Node, kind: &Kind, names: &Names<'_>) -> Optio
         row.get(wanted)?;
     }
     let Some(said) = row.entry(wanted) else {
+        if misspelt(row, &RESULT, wanted) {
+            cx.lost = true;
+            return None;
+        }
         cx.bad(first, format!("a result needs `{wanted}`")).help.push(format!("add `{wanted}:`"));
         return None;
     };

@@ -7,6 +7,8 @@ use super::results::results;
 use super::test_keys::{Choice, kind, merge, merge_changes, shared};
 use super::way::{Names, way, without};
 use crate::model::{Changes, Check, Condition, FactKey, Ix, Kind, Outcome, Set, Step, StepIx, Vehicle};
+use crate::parse::keys::STEP;
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::{Entry, Kind as NodeKind};
 use crate::source::Spanned;
 
@@ -153,7 +155,9 @@ fn done(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Outcome {
     }
     let then: Vec<Entry> = row.entries().iter().filter(|e| e.key.value == "then").cloned().collect();
     let only = crate::parse::yaml::Node { span: row.span, kind: NodeKind::Map(then) };
-    let (way, way_span) = if row.get("results").is_some() && row.get("then").is_none() {
+    let told = row.get("results").is_some() || misspelt(row, &STEP, "then");
+    let (way, way_span) = if told && row.get("then").is_none() {
+        cx.lost = true;
         (crate::model::Way::Unknown, entry.key.span)
     } else {
         way(cx, &only, entry.key.span, &format!("step `{}`", entry.key.value), names)

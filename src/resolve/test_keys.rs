@@ -4,6 +4,8 @@
 
 use super::cx::{Cx, list, number, plain, plains, quantity, text};
 use crate::model::{Base, Changes, Kind, Measure, Shared};
+use crate::parse::keys::STEP;
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::Node;
 use crate::source::{Span, Spanned};
 
@@ -21,6 +23,9 @@ pub enum Choice {
 pub fn kind(cx: &mut Cx<'_>, row: &Node, owner: Span, noun: &str, kinds: &[&str], base: &Base) -> Option<Choice> {
     let there: Vec<&str> = kinds.iter().copied().filter(|k| row.get(k).is_some()).collect();
     let [one] = there.as_slice() else {
+        if there.is_empty() && kinds.iter().any(|k| misspelt(row, &STEP, k)) {
+            return None;
+        }
         let found = if there.is_empty() { "none".to_owned() } else { list(&there) };
         cx.bad(owner, format!("{noun} is exactly one of {}: found {found}", list(kinds)))
             .help

@@ -4,6 +4,8 @@
 
 use super::cx::{Cx, list};
 use crate::model::{Base, Cause, CauseIx, NO_FAULT, Set, Step, Table, Way, Without};
+use crate::parse::keys::RESULT;
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::{Entry, Node};
 use crate::source::{Span, Spanned};
 
@@ -50,7 +52,9 @@ impl Names<'_> {
 pub fn way(cx: &mut Cx<'_>, row: &Node, owner: Span, noun: &str, names: &Names<'_>) -> (Way, Span) {
     let there: Vec<&Entry> = row.entries().iter().filter(|e| WAYS.contains(&e.key.value.as_str())).collect();
     let [one] = there.as_slice() else {
-        if there.is_empty() {
+        if there.is_empty() && WAYS.iter().any(|way| misspelt(row, &RESULT, way)) {
+            cx.lost = true;
+        } else if there.is_empty() {
             cx.bad(owner, format!("{noun} leads nowhere: expected one of {}", list(&WAYS)))
                 .help
                 .push("add `then:` with the next step, or an ending".into());

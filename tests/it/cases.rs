@@ -43,7 +43,22 @@ fn cases_are_drawn_as_before() {
     insta::glob!("../cases", "*.md", |path| {
         let Some((_, examples)) = case(path) else { return };
         let named = named(&examples);
-        let drawing: String = examples.iter().map(|e| format!("## {}\n\n{}\n", e.title, e.drawing(&named))).collect();
+        let drawings: Vec<String> = examples
+            .iter()
+            .map(|e| {
+                format!(
+                    "## {}
+
+{}",
+                    e.title,
+                    e.drawing(&named)
+                )
+            })
+            .collect();
+        let drawing = drawings.join(
+            "
+",
+        );
         insta::with_settings!({ prepend_module_to_snapshot => false, omit_expression => true, snapshot_path => "../cases/drawn" }, {
             insta::assert_snapshot!("case", drawing);
         });

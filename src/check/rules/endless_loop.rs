@@ -3,6 +3,7 @@
 #![doc = include_str!("endless_loop.md")]
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use crate::check::{Family, Rule, Run, Unit, Whole, words};
 use crate::finding::{Finding, Level};
@@ -129,8 +130,8 @@ impl Walk<'_> {
     }
 
     fn enter(&mut self, ix: ProcedureIx, open: &mut Vec<(ProcedureIx, usize)>) {
-        if !self.done.contains_key(&ix) {
-            self.done.insert(ix, false);
+        if let Entry::Vacant(free) = self.done.entry(ix) {
+            free.insert(false);
             self.way.push(ix);
             open.push((ix, 0));
         }

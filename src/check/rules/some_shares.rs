@@ -20,7 +20,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     let causes = &unit.procedure.causes;
     let with = causes.iter().find_map(|(_, _, c)| c.share.as_ref());
     let without: Vec<_> =
-        causes.iter().filter(|(_, id, c)| c.share.is_none() && *id != NO_FAULT).map(|(_, id, c)| (id, c)).collect();
+        causes.iter().filter(|(_, id, c)| !c.share_named && *id != NO_FAULT).map(|(_, id, c)| (id, c)).collect();
     let (Some(with), Some((first, cause))) = (with, without.first()) else { return };
     let ids: Vec<&str> = without.iter().map(|(id, _)| *id).collect();
     let verb = if ids.len() == 1 { "has" } else { "have" };

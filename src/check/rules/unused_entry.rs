@@ -6,7 +6,7 @@ use crate::check::{Family, Rule, Run, Whole};
 use crate::finding::{Finding, Level};
 use crate::model::{Base, Kind, Place, Set, Table};
 use crate::source::Span;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -70,17 +70,20 @@ impl Told<'_> {
     }
 }
 
-/// Kind and id of everything that something names.
+/// The ids of everything that something names, by kind.
 #[derive(Default)]
-struct Named(BTreeSet<(&'static str, String)>);
+struct Named(BTreeMap<&'static str, BTreeSet<String>>);
 
 impl Named {
     fn has(&self, kind: &'static str, id: &str) -> bool {
-        self.0.contains(&(kind, id.to_owned()))
+        self.0.get(kind).is_some_and(|ids| ids.contains(id))
     }
 
     fn id(&mut self, kind: &'static str, id: &str) {
-        self.0.insert((kind, id.to_owned()));
+        let ids = self.0.entry(kind).or_default();
+        if !ids.contains(id) {
+            ids.insert(id.to_owned());
+        }
     }
 
     fn set<T>(&mut self, kind: &'static str, table: &Table<T>, set: &Set<T>) {
@@ -198,7 +201,7 @@ impl Named {
         let id = |folder: &str| path.strip_prefix(folder)?.strip_suffix(".md").map(str::to_owned);
         for (kind, folder) in [("system", "systems/"), ("check", "checks/"), ("repair", "repairs/")] {
             if let Some(id) = id(folder).filter(|_| path != here) {
-                self.0.insert((kind, id));
+                self.id(kind, &id);
             }
         }
         if let Some(figure) = path.strip_prefix("figures/") {
