@@ -45,7 +45,7 @@ impl Body {
 
 /// Reads.
 pub fn parse(file: FileId, text: &str, range: Range<usize>) -> Body {
-    use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
+    use pulldown_cmark::{Event, LinkType, Options, Parser, Tag, TagEnd};
     let mut body = Body { range: Span::new(file, range.start, range.end), ..Body::empty(file) };
     let parser = Parser::new_ext(&text[range.clone()], Options::ENABLE_TABLES | Options::ENABLE_HEADING_ATTRIBUTES)
         .into_offset_iter();
@@ -72,15 +72,25 @@ pub fn parse(file: FileId, text: &str, range: Range<usize>) -> Body {
                     link.text.push_str(&t);
                 }
             }
-            Event::Start(Tag::Link { dest_url, .. } | Tag::Image { dest_url, .. }) => {
+            Event::Start(Tag::Link { link_type, dest_url, .. } | Tag::Image { link_type, dest_url, .. }) => {
                 let whole = &text[span.start as usize..span.end as usize];
                 let from = whole.rfind(dest_url.as_ref()).filter(|_| !dest_url.is_empty());
                 let to = from.map_or(span, |from| span.part(from, from + dest_url.len()));
                 let is_image = whole.starts_with('!');
-                links.push(Link { to: Spanned::new(dest_url.to_string(), to), text: String::new(), span, is_image });
+                let mail = if link_type == LinkType::Email { "mailto:" } else { "" };
+                links.push(Link {
+                    to: Spanned::new(format!("{mail}{dest_url}"), to),
+                    text: String::new(),
+                    span,
+                    is_image,
+                });
             }
             Event::End(TagEnd::Link | TagEnd::Image) => body.links.extend(links.pop()),
-            Event::Html(_) | Event::InlineHtml(_) => body.raw_html.push(span),
+            Event::InlineHtml(_) => body.raw_html.push(span),
+            Event::Start(Tag::HtmlBlock) => {
+                let block = text[span.start as usize..span.end as usize].trim_end();
+                body.raw_html.push(span.part(0, block.len()));
+            }
             Event::End(TagEnd::Heading(_)) => {
                 if let Some(section) = open.take() {
                     if section.level == 1 && body.title.is_none() {

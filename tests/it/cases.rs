@@ -87,3 +87,20 @@ fn every_mend_removes_its_finding() {
     }
     assert!(wrong.is_empty(), "{wrong}");
 }
+
+/// Every rule that speaks is expected somewhere, and somewhere else in the same case it is not.
+#[test]
+fn every_rule_has_a_bad_and_a_good_case() {
+    let mut shown = std::collections::BTreeSet::new();
+    insta::glob!("../cases", "*.md", |path| {
+        let Some((_, examples)) = case(path) else { return };
+        for rule in named(&examples) {
+            if examples.iter().any(|e| e.expected.iter().all(|x| x.rule != rule)) {
+                shown.insert(rule.to_owned());
+            }
+        }
+    });
+    let built = ruleout::check::RULES.iter().filter(|r| !matches!(r.run, ruleout::check::Run::NotYet));
+    let lacking: Vec<&str> = built.map(|r| r.name).filter(|name| !shown.contains(*name)).collect();
+    assert!(lacking.is_empty(), "no case shows {lacking:?}");
+}
