@@ -2,6 +2,8 @@
 //!
 //! In: a procedure. Out: [`Arrows`]: the graph, and what plain reachability says.
 
+use std::collections::BTreeSet;
+
 use petgraph::Direction;
 use petgraph::algo::dominators::{Dominators, simple_fast};
 use petgraph::algo::is_cyclic_directed;
@@ -64,6 +66,23 @@ impl Arrows {
             }
         }
         reached.sort_unstable();
+        reached
+    }
+
+    /// Steps of a set that arrows between steps of the set lead to from one of them, itself among them.
+    pub fn reached_within(&self, set: &BTreeSet<StepIx>, from: StepIx) -> BTreeSet<StepIx> {
+        let mut reached = BTreeSet::from([from]);
+        let mut work = vec![from];
+        while let Some(at) = work.pop() {
+            for node in self.graph.neighbors(NodeIndex::new(at.raw())) {
+                if let Node::Step(to) = self.graph[node]
+                    && set.contains(&to)
+                    && reached.insert(to)
+                {
+                    work.push(to);
+                }
+            }
+        }
         reached
     }
 

@@ -4,7 +4,7 @@
 //! works it out for registers: backwards over the arrows to a fixed point).
 
 use super::classes::{Class, Meets, Memory};
-use crate::model::{Kind, Procedure, Step, Way};
+use crate::model::{FactKey, Kind, Procedure, Step, Way};
 use crate::quantity::CellSet;
 
 /// Per step, the keys that matter when the step is entered.
@@ -49,6 +49,14 @@ pub fn target(way: &Way) -> Option<usize> {
     }
 }
 
+/// Whether what `changes` names is this key. The labels of a check are one reading, whichever of them a step lists.
+fn covers(named: &FactKey, key: &FactKey) -> bool {
+    match (named, key) {
+        (FactKey::Labels(one, _), FactKey::Labels(other, _)) => one == other,
+        _ => named == key,
+    }
+}
+
 /// The keys that a step forgets once it is done.
 pub fn forgets(step: &Step, class: &Class) -> CellSet {
     let is_do = matches!(step.kind, Kind::Do(_));
@@ -58,7 +66,7 @@ pub fn forgets(step: &Step, class: &Class) -> CellSet {
         .iter()
         .enumerate()
         .filter(|(_, (key, memory))| {
-            step.changes.all || of_labels(memory) || step.changes.keys.iter().any(|k| k.value == *key)
+            step.changes.all || of_labels(memory) || step.changes.keys.iter().any(|k| covers(&k.value, key))
         })
         .map(|(at, _)| at)
         .collect()

@@ -19,14 +19,15 @@ pub static RULE: Rule = Rule {
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     let unreached: BTreeSet<StepIx> = unreached(unit);
-    let mut told: BTreeSet<StepIx> = BTreeSet::new();
-    for at in roots(unit, &unreached) {
+    let roots = roots(unit, &unreached);
+    let mut told: BTreeSet<StepIx> = roots.iter().copied().collect();
+    for at in roots {
         let only: Vec<&str> = unit
             .analysis
             .arrows
-            .reached_from(at)
+            .reached_within(&unreached, at)
             .into_iter()
-            .filter(|s| *s != at && unreached.contains(s) && told.insert(*s))
+            .filter(|s| told.insert(*s))
             .map(|s| unit.procedure.steps.id(s))
             .collect();
         out.push(finding(unit, at, &only));
@@ -41,20 +42,30 @@ fn unreached(unit: &Unit<'_>) -> BTreeSet<StepIx> {
     unit.procedure.steps.indexes().filter(|s| !unit.analysis.enters(*s)).collect()
 }
 
-/// One step for each group that no other unreachable step leads to: the first in written order.
-fn roots(unit: &Unit<'_>, unreached: &BTreeSet<StepIx>) -> Vec<StepIx> {
-    let mut roots: Vec<StepIx> = Vec::new();
+/// Steps that a dead result or nothing leads to, and of each ring that only other lost steps reach the first in written
+/// order.
+fn roots(unit: &Unit<'_>, unreached: &BTreeSet<StepIx>) -> BTreeSet<StepIx> {
+    let leading = |at: StepIx| unit.analysis.arrows.leading_to(at);
+    let lost = |from: StepIx, at: StepIx| from != at && unreached.contains(&from);
+    let mut roots: BTreeSet<StepIx> = BTreeSet::new();
     let mut covered: BTreeSet<StepIx> = BTreeSet::new();
-    let led_to = |at: StepIx| {
-        unit.analysis.arrows.leading_to(at).iter().any(|(from, _)| *from != at && unreached.contains(from))
+    let is_head = |at: StepIx| {
+        let from = leading(at);
+        from.iter().any(|(f, _)| !unreached.contains(f)) || !from.iter().any(|(f, _)| lost(*f, at))
     };
-    let (heads, rest): (Vec<StepIx>, Vec<StepIx>) = unreached.iter().partition(|s| !led_to(**s));
-    for at in heads.into_iter().chain(rest) {
-        if covered.contains(&at) {
-            continue;
+    let (heads, rest): (Vec<StepIx>, Vec<StepIx>) = unreached.iter().partition(|s| is_head(**s));
+    for (at, head) in heads.into_iter().map(|s| (s, true)).chain(rest.into_iter().map(|s| (s, false))) {
+        // A step of a ring stands for it only where all that leads to the ring is the ring itself.
+        let alone = || {
+            let onward = unit.analysis.arrows.reached_within(unreached, at);
+            unreached
+                .iter()
+                .all(|s| !unit.analysis.arrows.reached_within(unreached, *s).contains(&at) || onward.contains(s))
+        };
+        if head || (!covered.contains(&at) && alone()) {
+            covered.extend(unit.analysis.arrows.reached_within(unreached, at));
+            roots.insert(at);
         }
-        covered.extend(unit.analysis.arrows.reached_from(at));
-        roots.push(at);
     }
     roots
 }
