@@ -16,6 +16,18 @@ pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
         .map(|(_, c)| c)
 }
 
+/// The nearest candidate where there is no doubt, so that a mend may write it: no other is as near, and every digit is
+/// the same (`P0562` for `P0563`, or `cylinder-2` for `cylinder-1`, would be another thing, not another spelling).
+pub fn sure<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let candidates: Vec<&str> = candidates.into_iter().collect();
+    let near = nearest(name, candidates.iter().copied())?;
+    let typed = name.to_lowercase();
+    let far = |c: &str| strsim::osa_distance(&typed, &c.to_lowercase());
+    let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+    let tied = candidates.iter().any(|c| *c != near && far(c) <= far(near));
+    (!tied && digits(name) == digits(near)).then_some(near)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -27,5 +39,12 @@ mod tests {
         assert_eq!(nearest("Oscilloscope", ids), Some("oscilloscope"));
         assert_eq!(nearest("lamp", ids), None);
         assert_eq!(nearest("", ids), None);
+    }
+
+    #[test]
+    fn a_mend_needs_no_doubt() {
+        assert_eq!(sure("multimetre", ["multimeter", "jack"]), Some("multimeter"));
+        assert_eq!(sure("voltage", ["ac voltage", "dc voltage"]), None);
+        assert_eq!(sure("P0563", ["P0562"]), None);
     }
 }

@@ -55,7 +55,11 @@ fn result(cx: &mut Cx<'_>, step: &Step, id: &str, wanted: &Spanned<String>) -> O
         );
         finding = match crate::parse::near::nearest(&wanted.value, texts.iter().copied()) {
             Some(near) => {
-                finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), wanted.span, near)
+                let finding = finding.help(format!("did you mean `{near}`?"));
+                match crate::parse::near::sure(&wanted.value, texts.iter().copied()) {
+                    Some(near) => finding.mend(format!("write `{near}`"), wanted.span, near),
+                    None => finding,
+                }
             }
             None if texts.is_empty() => finding.help("it is an action: confirm with a test"),
             None => finding.help(format!("its results are {}", list(&texts))),

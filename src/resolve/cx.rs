@@ -6,7 +6,7 @@
 use crate::finding::{Finding, Level};
 use crate::load::Loaded;
 use crate::model::{Base, Ix, Set, Table, Vehicle};
-use crate::parse::near::nearest;
+use crate::parse::near::{nearest, sure};
 use crate::parse::yaml::Node;
 use crate::parse::{amount, text_finding};
 use crate::quantity::{Quantity, Rational};
@@ -72,7 +72,11 @@ impl<'a> Cx<'a> {
             Finding::new("unresolved-name", Level::Error, name.span, format!("there is no {noun} `{}`", name.value));
         finding = match nearest(&name.value, there.iter().copied()) {
             Some(near) => {
-                finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), name.span, near)
+                let finding = finding.help(format!("did you mean `{near}`?"));
+                match sure(&name.value, there.iter().copied()) {
+                    Some(near) => finding.mend(format!("write `{near}`"), name.span, near),
+                    None => finding,
+                }
             }
             None if there.is_empty() => {
                 finding.help(format!("there is no {noun} at all yet: add it, or take the name out"))

@@ -56,11 +56,12 @@ fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {
         Finding::new(RULE.name, Level::Error, figure.span, format!("there is no picture `{name}` under `figures/`"));
     let bare = name.trim_start_matches("../").trim_start_matches("figures/");
     let figures = &whole.base.figures;
-    let near = if figures.find(bare).is_some() { Some(bare) } else { nearest_stem(name, figures.ids()) };
-    Some(match near {
-        Some(near) => {
-            finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), figure.span, near)
-        }
+    if figures.find(bare).is_some() {
+        let finding = finding.help(format!("write `{bare}`: the folder is understood"));
+        return Some(finding.mend(format!("write `{bare}`"), figure.span, bare));
+    }
+    Some(match nearest_stem(name, figures.ids()) {
+        Some(near) => finding.help(format!("did you mean `{near}`?")),
         None => finding.help("put the picture there, or mend its name"),
     })
 }

@@ -5,7 +5,7 @@
 use crate::check::pages::{Page, pages};
 use crate::check::{Family, Rule, Run, Whole};
 use crate::finding::{Finding, Level};
-use crate::parse::near::nearest;
+use crate::parse::near::{nearest, sure};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -30,12 +30,12 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
                 _ => format!("there is no {} `{name}`", noun(kind)),
             };
             let finding = Finding::new(RULE.name, Level::Error, link.to.span, message);
-            out.push(page.name(match nearest(name, names) {
-                Some(near) => finding.help(format!("did you mean `{kind}:{near}`?")).mend(
-                    format!("write `{kind}:{near}`"),
-                    link.to.span,
-                    format!("{kind}:{near}"),
-                ),
+            let finding = match nearest(name, names.iter().copied()) {
+                Some(near) => finding.help(format!("did you mean `{kind}:{near}`?")),
+                None => finding,
+            };
+            out.push(page.name(match sure(name, names) {
+                Some(near) => finding.mend(format!("write `{kind}:{near}`"), link.to.span, format!("{kind}:{near}")),
                 None => finding,
             }));
         }
