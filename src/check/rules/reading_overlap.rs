@@ -3,7 +3,7 @@
 
 use crate::check::readings::doubled;
 use crate::check::{Family, Rule, Run, Unit, words};
-use crate::finding::{Finding, Level};
+use crate::finding::{Finding, Label, Level};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -27,9 +27,20 @@ pub(super) fn report(unit: &Unit<'_>, out: &mut Vec<Finding>, rule: &'static str
             let readings = both.readings.join("; ");
             let why = if rounding { ": the two ends are written in different units" } else { "" };
             let message = format!("two results at `{id}` for a reading {readings}{why}");
+            let vehicles = words::vehicles(unit.base, &both.vehicles);
+            // Two earlier results that cover the same of a later one are told in one finding.
+            let told = out.iter_mut().find(|f| f.span == later.text.span && f.message == message);
+            if let Some(finding) = told {
+                finding.labels.push(Label { span: earlier.text.span, message: "covers it too".into() });
+                finding.vehicles.extend(vehicles);
+                finding.vehicles.sort_unstable();
+                finding.vehicles.dedup();
+                finding.mend = None;
+                continue;
+            }
             let mut finding = words::at_step(unit.procedure, at, rule, level, later.text.span, message)
                 .label(earlier.text.span, "covers it too")
-                .on_vehicles(words::vehicles(unit.base, &both.vehicles));
+                .on_vehicles(vehicles);
             finding.readings = both.readings;
             finding = match both.mend {
                 Some((result, text)) => {
