@@ -2,16 +2,19 @@
 //!
 //! Two bounds, and the larger counts.
 //!
-//! *Pairs.* Two causes that can be told apart part somewhere. A test of `c` minutes costs `c` times the weight of every
-//! class that comes to it; each class hands its share of that, in equal parts, to the pairs that it can leave there. So
-//! a pair costs at least the cheapest of such charges, wherever it parts, and pairs add up. For checks of single causes
-//! this is the exact sum of the share-over-minutes rule, but for the cause that is inferred in the end.
+//! *Pairs.* Two causes that some test treats differently stay together only until that test is done, or until another
+//! parts them. A test of `c` minutes costs `c` times the weight of every class that comes to it; each class hands its
+//! share of that, in equal parts, to the pairs that it is in with those that the test treats differently. So a pair
+//! costs at least the cheapest of such charges, and pairs add up. For checks of single causes this is the exact sum of
+//! the share-over-minutes rule, but for the cause that is inferred in the end. Where a test may show the same for both,
+//! they go on together with what is left of their weight, to the next test that treats them differently.
 //!
 //! *Huffman.* Where all pairs can be told apart, the number of tests is at least the length of the best code
 //! (Huffman 1952), each at the least minutes; with as many letters as the widest test has outcomes.
 
-use crate::order::problem::{Set, members};
+use crate::order::problem::{Set, first, members};
 use crate::order::space::{Space, State};
+use smallvec::SmallVec;
 
 /// A lower bound for a state and, quickly, for the states behind it.
 #[derive(Debug)]
@@ -19,17 +22,33 @@ pub struct Bound {
     /// In mass: no order of work costs less from here.
     pub value: f64,
     /// Classes left, by local position.
-    pub locals: Vec<usize>,
+    locals: Vec<usize>,
     /// What each pair of local positions costs at least (row by row; zero where it may stay together).
     pairs: Vec<f64>,
+    /// Where causes are shared.
+    shared: Option<Shared>,
+}
+
+/// What the bound knows besides, where tests leave some cause several outcomes.
+#[derive(Debug)]
+struct Shared {
+    /// The cheapest charge to each pair.
+    least: Vec<f64>,
+    /// How many tests treat each pair differently.
+    count: Vec<u8>,
+    /// Those tests that leave some cause several outcomes.
+    views: Vec<View>,
 }
 
 /// How a test treats the classes left.
+#[derive(Debug)]
 struct View {
+    step: usize,
     /// For each local position the outcomes that it may take.
     outcomes: Vec<Set>,
     /// For each local position its charge to a pair.
     charge: Vec<f64>,
+    /// It will be done wherever it can tell something.
     firm: bool,
 }
 
@@ -40,45 +59,69 @@ impl Bound {
         let weights: Vec<f64> = locals.iter().map(|&class| space.weight(class, state.memory)).collect();
         let count = locals.len();
         let mut pairs = vec![f64::INFINITY; count * count];
-        let mut apart = vec![0; count];
+        let (mut told, mut apart) = (vec![0; count], vec![0; count]);
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
+        let mut views = Vec::new();
         for step in (0..space.steps.len()).filter(|&step| space.useful(step, state)) {
-            let view = view(space, step, &locals, &weights);
-            least = least.min(space.steps[step].minutes);
-            width = width.max(space.steps[step].outcomes.iter().filter(|&outcome| outcome & state.left != 0).count());
-            gaps |= view.outcomes.contains(&0);
-            fold(&view, count, &mut pairs, &mut apart);
+            let part = &space.steps[step];
+            let view = View::new(space, step, &locals, &weights);
+            least = least.min(part.minutes);
+            width = width.max(part.outcomes.iter().filter(|&outcome| outcome & state.left != 0).count());
+            gaps |= part.gaps && view.outcomes.contains(&0);
+            view.fold(&mut pairs, &mut told, &mut apart);
+            if !space.plain {
+                views.push(view);
+            }
         }
-        let mut value = 0.0;
-        let mut all_apart = !gaps;
-        for (x, apart) in apart.iter().enumerate() {
+        let all = first(count);
+        let all_apart = !gaps && (0..count).all(|x| apart[x] | first(x + 1) == all);
+        for (x, told) in told.iter().enumerate() {
             for (y, pair) in pairs[x * count..(x + 1) * count].iter_mut().enumerate().skip(x + 1) {
-                if apart >> y & 1 == 1 {
-                    value += *pair;
-                } else {
+                if told >> y & 1 == 0 {
                     *pair = 0.0;
-                    all_apart = false;
                 }
             }
         }
+        let shared = views.iter().any(|view| space.steps[view.step].shared).then(|| {
+            let shared = Shared::new(&pairs, views);
+            // a test that rules both out may end a pair's way early
+            if !space.give_up && !gaps {
+                shared.raise(&mut pairs);
+            }
+            shared
+        });
+        let mut value = pairs.iter().filter(|pair| pair.is_finite()).sum();
         if all_apart && least.is_finite() {
-            value = value.max(least * huffman(&weights, width));
+            value = f64::max(value, least * huffman(&weights, width));
         }
-        Bound { value, locals, pairs }
+        Bound { value, locals, pairs, shared }
     }
 
-    /// What the pairs within `left` cost at least, when each class has kept that share of its weight.
-    pub fn within(&self, left: Set, share: Option<&[f64]>) -> f64 {
+    /// What the pairs within `left` cost at least, behind a step.
+    pub fn within(&self, left: Set, step: usize, share: &[f64]) -> f64 {
         let count = self.locals.len();
         let inside: Vec<usize> = (0..count).filter(|&local| left >> self.locals[local] & 1 == 1).collect();
+        let view = self
+            .shared
+            .as_ref()
+            .and_then(|shared| shared.views.iter().find(|view| view.step == step).map(|view| (shared, view)));
+        let whole = inside.iter().all(|&x| share[self.locals[x]] >= 1.0);
         let mut sum = 0.0;
         for (index, &x) in inside.iter().enumerate() {
             let row = &self.pairs[x * count..(x + 1) * count];
-            match share {
-                None => inside[index + 1..].iter().for_each(|&y| sum += row[y]),
-                Some(share) => {
-                    let own = share[self.locals[x]];
-                    inside[index + 1..].iter().for_each(|&y| sum += row[y] * own.min(share[self.locals[y]]));
+            if whole && view.is_none() {
+                inside[index + 1..].iter().for_each(|&y| sum += row[y]);
+                continue;
+            }
+            for &y in &inside[index + 1..] {
+                let at = x * count + y;
+                let kept = share[self.locals[x]].min(share[self.locals[y]]);
+                match view {
+                    Some((shared, view)) if view.outcomes[x] != view.outcomes[y] => {
+                        // the step itself no longer parts them
+                        sum += if shared.count[at] > 1 && row[y] > 0.0 { shared.least[at] * kept } else { 0.0 };
+                    }
+                    _ => sum += row[y] * kept,
                 }
             }
         }
@@ -86,41 +129,113 @@ impl Bound {
     }
 }
 
-/// The outcomes and charges of one test among the classes left.
-fn view(space: &Space, step: usize, locals: &[usize], weights: &[f64]) -> View {
-    let part = &space.steps[step];
-    let outcomes: Vec<Set> = locals
-        .iter()
-        .map(|&class| {
-            let leaves = |(bit, outcome): (usize, &Set)| (outcome >> class & 1) << bit;
-            part.outcomes.iter().enumerate().map(leaves).fold(0, |set, bit| set | bit)
-        })
-        .collect();
-    let charge = (0..locals.len())
-        .map(|x| {
-            let alike = outcomes.iter().filter(|&&other| alike(outcomes[x], other)).count();
-            part.minutes * weights[x] / (locals.len() - alike.max(1)).max(1) as f64
-        })
-        .collect();
-    View { outcomes, charge, firm: !(space.give_up && part.depends()) }
-}
+impl View {
+    /// The outcomes and charges of one test among the classes left.
+    fn new(space: &Space, step: usize, locals: &[usize], weights: &[f64]) -> View {
+        let part = &space.steps[step];
+        let outcomes: Vec<Set> = locals
+            .iter()
+            .map(|&class| {
+                let leaves = |(bit, outcome): (usize, &Set)| (outcome >> class & 1) << bit;
+                part.outcomes.iter().enumerate().map(leaves).fold(0, |set, bit| set | bit)
+            })
+            .collect();
+        let charge = (0..locals.len())
+            .map(|x| {
+                let others = outcomes.iter().filter(|&&other| ends(other, outcomes[x])).count();
+                let itself = usize::from(outcomes[x] == 0);
+                part.minutes * weights[x] / (others - itself).max(1) as f64
+            })
+            .collect();
+        View { step, outcomes, charge, firm: !(space.give_up && part.depends()) }
+    }
 
-/// Two classes that the test surely sends the same way.
-fn alike(one: Set, other: Set) -> bool {
-    one == other && one.is_power_of_two()
-}
-
-/// Lowers each pair to this test's charge, and marks the pairs that it surely parts.
-fn fold(view: &View, count: usize, pairs: &mut [f64], apart: &mut [Set]) {
-    for x in 0..count {
-        let (own, charge) = (view.outcomes[x], view.charge[x]);
-        let row = &mut pairs[x * count..(x + 1) * count];
-        for (y, pair) in row.iter_mut().enumerate().skip(x + 1) {
-            let other = view.outcomes[y];
-            let cost = if alike(own, other) { f64::INFINITY } else { charge + view.charge[y] };
-            *pair = pair.min(cost);
-            apart[x] |= Set::from(view.firm && own & other == 0 && own | other != 0) << y;
+    /// Lowers each pair to this test's charge; marks those that it treats differently, and those that it surely parts.
+    fn fold(&self, pairs: &mut [f64], told: &mut [Set], apart: &mut [Set]) {
+        let count = self.outcomes.len();
+        for x in 0..count {
+            let (own, charge) = (self.outcomes[x], self.charge[x]);
+            let row = &mut pairs[x * count..(x + 1) * count];
+            for (y, pair) in row.iter_mut().enumerate().skip(x + 1) {
+                let other = self.outcomes[y];
+                let cost = if ends(own, other) { charge + self.charge[y] } else { f64::INFINITY };
+                *pair = pair.min(cost);
+                told[x] |= Set::from(self.firm && own != other) << y;
+                apart[x] |= Set::from(self.firm && own & other == 0) << y;
+            }
         }
+    }
+}
+
+/// Whether a test may end a pair's way together: it treats them differently, or rules both out whatever it shows.
+fn ends(one: Set, other: Set) -> bool {
+    one != other || one == 0
+}
+
+impl Shared {
+    fn new(pairs: &[f64], views: Vec<View>) -> Shared {
+        let mut count = vec![0_u8; pairs.len()];
+        for view in views.iter().filter(|view| view.firm) {
+            let size = view.outcomes.len();
+            for x in 0..size {
+                for y in x + 1..size {
+                    let told = u8::from(view.outcomes[x] != view.outcomes[y]);
+                    count[x * size + y] = count[x * size + y].saturating_add(told);
+                }
+            }
+        }
+        Shared { least: pairs.to_vec(), count, views }
+    }
+
+    /// Adds what a pair costs after the first test that treats it differently.
+    fn raise(&self, pairs: &mut [f64]) {
+        let size = self.views.first().map_or(0, |view| view.outcomes.len());
+        for x in 0..size {
+            for y in x + 1..size {
+                let at = x * size + y;
+                if pairs[at] > 0.0 && pairs[at].is_finite() {
+                    pairs[at] = pairs[at].max(self.game(x, y));
+                }
+            }
+        }
+    }
+
+    /// The least that a pair costs, in whatever order it meets the tests that treat it differently: until one surely
+    /// parts it, or all are done.
+    fn game(&self, x: usize, y: usize) -> f64 {
+        let tests = self.views.iter().filter(|view| ends(view.outcomes[x], view.outcomes[y]));
+        // each test's charges, and what part of each weight is still together after it
+        let tests: SmallVec<[[f64; 4]; 8]> = tests
+            .map(|view| {
+                let (own, other) = (view.outcomes[x], view.outcomes[y]);
+                let both = f64::from((own & other).count_ones());
+                let part = |set: Set| both / f64::from(set.count_ones().max(1));
+                [view.charge[x], view.charge[y], part(own), part(other)]
+            })
+            .collect();
+        let charge = |test: &[f64; 4]| test[0] + test[1];
+        let parts = |test: &&[f64; 4]| test[2] + test[3] <= 0.0;
+        let part = tests.iter().filter(parts).map(charge).fold(f64::INFINITY, f64::min);
+        if part.is_finite() {
+            // one that parts them at once; or another first, and one that parts them when all others are done
+            let others = || tests.iter().filter(|test| !parts(test));
+            let kept = others().fold([1.0, 1.0], |kept, test| [kept[0] * test[2], kept[1] * test[3]]);
+            let last = tests.iter().filter(parts).map(|test| test[0] * kept[0] + test[1] * kept[1]);
+            let last = last.fold(f64::INFINITY, f64::min);
+            return others().map(|test| charge(test) + last).fold(part, f64::min);
+        }
+        // all must be done: each at the price after all others, and one of them, the first, at its full price
+        let (mut sum, mut first) = (0.0, f64::INFINITY);
+        for (index, test) in tests.iter().enumerate() {
+            let (mut own, mut other) = (test[0], test[1]);
+            for (_, before) in tests.iter().enumerate().filter(|(before, _)| *before != index) {
+                own *= before[2];
+                other *= before[3];
+            }
+            sum += own + other;
+            first = first.min(charge(test) - own - other);
+        }
+        sum + first
     }
 }
 

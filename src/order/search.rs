@@ -63,7 +63,7 @@ impl<'a> Search<'a> {
         };
         // a bound looks at pairs: wide states take longer
         let pairs = u64::from(state.left.count_ones()).pow(2);
-        self.work = self.work.saturating_sub(moves.len() as u64 * (512 + pairs) / 512);
+        self.work = self.work.saturating_sub(moves.len() as u64 * (256 + pairs) / 256);
         let bound = Bound::new(self.space, state);
         if bound.value >= limit {
             return self.learn(state, bound.value, false);
@@ -121,13 +121,12 @@ impl<'a> Search<'a> {
         for &step in moves {
             let go = self.space.go(state, step);
             let part = &self.space.steps[step];
-            let share = part.shared.then_some(part.share.as_slice());
             let behind: Vec<f64> = go
                 .next
                 .iter()
                 .map(|(_, state, factor)| {
                     let known = self.known.get(state).map_or(0.0, |known| known.value * factor);
-                    known.max(bound.within(state.left, share))
+                    known.max(bound.within(state.left, step, &part.share))
                 })
                 .collect();
             let toll = go.minutes * mass;
