@@ -27,6 +27,7 @@ pub use procedure::{Extras, page as procedure};
 pub use procedure_page::{CauseRow, FigureView, ProcedurePage, ResultRow, SectionView, StepView, WayView};
 pub use search::{Document, SearchData, Synonyms, search};
 pub use sheets::{count, page as sheet};
+pub use words::destination;
 
 /// Bytes as lower-case hexadecimal digits.
 pub fn hex(bytes: &[u8]) -> String {

@@ -82,6 +82,8 @@ pub enum Target {
 pub struct Words {
     /// The Markdown.
     pub text: String,
+    /// Whether its headings keep the ids that authors gave them; not where the same words stand twice on a page.
+    pub anchors: bool,
     /// Each destination in it, as written, and what it means.
     pub links: BTreeMap<String, Target>,
 }

@@ -53,9 +53,11 @@ pub fn view(
 fn step_words(frame: &Frame<'_>, procedure: &Procedure, step: &Step, page: &str) -> Vec<Words> {
     let own = step.section.and_then(|at| procedure.sections.get(at)).map(|section| section.content);
     let check = step.check.as_ref().map(|check| frame.base.checks[check.value].body);
+    let of = |span| words(frame, span, &procedure.applies, page);
     own.into_iter()
-        .chain(check)
-        .map(|span| words(frame, span, &procedure.applies, page))
+        .map(of)
+        // Two steps may use one check.
+        .chain(check.map(|span| Words { anchors: false, ..of(span) }))
         .filter(|words| !words.text.trim().is_empty())
         .collect()
 }

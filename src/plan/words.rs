@@ -2,7 +2,7 @@
 //!
 //! In: Markdown, the path of its file, and the vehicles of the page. Out: [`Words`].
 
-use pulldown_cmark::{Event, Options, Parser, Tag};
+use pulldown_cmark::{Event, LinkType, Options, Parser, Tag};
 use std::collections::BTreeMap;
 
 use super::address::PageKind;
@@ -26,12 +26,18 @@ pub fn words(frame: &Frame<'_>, span: Span, on: &Set<Vehicle>, page: &str) -> Wo
 pub fn words_of(frame: &Frame<'_>, text: &str, path: &str, on: &Set<Vehicle>, page: &str) -> Words {
     let mut links = BTreeMap::new();
     for event in Parser::new_ext(text, Options::ENABLE_TABLES) {
-        if let Event::Start(Tag::Link { dest_url, .. } | Tag::Image { dest_url, .. }) = event {
-            let target = target(frame, &dest_url, path, on, page);
-            links.insert(dest_url.into_string(), target);
+        if let Event::Start(Tag::Link { dest_url, link_type, .. } | Tag::Image { dest_url, link_type, .. }) = event {
+            let dest = destination(&dest_url, link_type);
+            let target = target(frame, &dest, path, on, page);
+            links.insert(dest, target);
         }
     }
-    Words { text: text.trim_matches('\n').to_owned(), links }
+    Words { text: text.trim_matches('\n').to_owned(), anchors: true, links }
+}
+
+/// A destination as written; an address between angle brackets is a letter.
+pub fn destination(dest: &str, kind: LinkType) -> String {
+    if kind == LinkType::Email { format!("mailto:{dest}") } else { dest.to_owned() }
 }
 
 /// A body without its `#` heading, which is the page's title.

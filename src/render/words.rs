@@ -3,15 +3,15 @@
 //! In: [`Words`] with every destination decided. Out: HTML: raw HTML is dropped, headings stand below the page's own, values
 //! are filled in.
 
-use pulldown_cmark::{CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html};
+use pulldown_cmark::{Alignment, CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html};
 
 use super::filters::href;
-use crate::plan::{Link, Target, Words};
+use crate::plan::{Link, Target, Words, destination};
 
 /// The words as HTML; the highest heading in them is one below `below`.
 pub fn html(words: &Words, root: &str, below: u8) -> String {
     let mut out = String::with_capacity(words.text.len() * 2);
-    let mut writer = Writer { words, root, below, open: Vec::new(), events: Vec::new() };
+    let mut writer = Writer { words, root, below, open: Vec::new(), table: Cells::default(), events: Vec::new() };
     for event in Parser::new_ext(&words.text, Options::ENABLE_TABLES | Options::ENABLE_HEADING_ATTRIBUTES) {
         writer.event(event);
     }
@@ -29,11 +29,20 @@ enum Open {
     Filled(String, usize),
 }
 
+/// Where in a table the writer is. Alignment is a class here: the page's policy lets no style stand in a tag.
+#[derive(Default)]
+struct Cells {
+    alignments: Vec<Alignment>,
+    column: usize,
+    head: bool,
+}
+
 struct Writer<'w> {
     words: &'w Words,
     root: &'w str,
     below: u8,
     open: Vec<Open>,
+    table: Cells,
     events: Vec<Event<'w>>,
 }
 
@@ -45,9 +54,9 @@ impl<'w> Writer<'w> {
     fn event(&mut self, event: Event<'w>) {
         match event {
             Event::Html(_) | Event::InlineHtml(_) => {}
-            Event::Start(Tag::Link { dest_url, .. }) => self.link(&dest_url),
+            Event::Start(tag @ Tag::Link { .. }) => self.link(tag),
             Event::End(TagEnd::Link) => match self.open.pop() {
-                Some(Open::Anchor) => self.raw("</a>"),
+                Some(Open::Anchor) => self.events.push(Event::End(TagEnd::Link)),
                 Some(Open::Filled(html, at)) => {
                     if self.events.len() == at {
                         self.raw(html);
@@ -75,20 +84,29 @@ impl<'w> Writer<'w> {
             }
             Event::Start(Tag::Heading { level, id, .. }) => {
                 let level = self.level(level);
+                let id = id.filter(|id| self.words.anchors && is_id(id));
                 self.events.push(Event::Start(Tag::Heading { level, id, classes: Vec::new(), attrs: Vec::new() }));
             }
             Event::End(TagEnd::Heading(level)) => {
                 let level = self.level(level);
                 self.events.push(Event::End(TagEnd::Heading(level)));
             }
-            Event::Start(tag @ Tag::Table(_)) => {
+            Event::Start(Tag::Table(alignments)) => {
+                self.table = Cells { alignments, ..Cells::default() };
                 self.raw("<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"Table\">");
-                self.events.push(Event::Start(tag));
+                self.events.push(Event::Start(Tag::Table(Vec::new())));
             }
             Event::End(TagEnd::Table) => {
                 self.events.push(Event::End(TagEnd::Table));
                 self.raw("</div>");
             }
+            Event::Start(tag @ (Tag::TableHead | Tag::TableRow)) => {
+                self.table.head = matches!(tag, Tag::TableHead);
+                self.table.column = 0;
+                self.events.push(Event::Start(tag));
+            }
+            Event::Start(Tag::TableCell) => self.cell(),
+            Event::End(TagEnd::TableCell) => self.raw(if self.table.head { "</th>" } else { "</td>" }),
             // Wide code scrolls, so it can have the focus.
             Event::Start(Tag::CodeBlock(_)) => self.raw("<pre tabindex=\"0\"><code>"),
             Event::End(TagEnd::CodeBlock) => self.raw("</code></pre>"),
@@ -103,23 +121,42 @@ impl<'w> Writer<'w> {
         HeadingLevel::try_from(usize::from((self.below + 1 + deeper).min(6))).unwrap_or(HeadingLevel::H6)
     }
 
-    fn link(&mut self, dest: &str) {
-        match self.words.links.get(dest) {
+    fn cell(&mut self) {
+        let class = match self.table.alignments.get(self.table.column) {
+            Some(Alignment::Right) => " class=\"right\"",
+            Some(Alignment::Center) => " class=\"centre\"",
+            _ => "",
+        };
+        self.table.column += 1;
+        self.raw(if self.table.head { format!("<th scope=\"col\"{class}>") } else { format!("<td{class}>") });
+    }
+
+    fn link(&mut self, tag: Tag<'w>) {
+        let Tag::Link { dest_url, link_type, title, .. } = &tag else { return };
+        let words = self.words;
+        let dest = destination(dest_url, *link_type);
+        let said = if title.is_empty() { String::new() } else { format!(" title=\"{}\"", escape(title)) };
+        match words.links.get(&dest) {
             Some(Target::Page { to, title }) => {
-                self.raw(format!("<a href=\"{}\">", escape(&href(to, self.root))));
+                self.raw(format!("<a href=\"{}\"{said}>", escape(&href(to, self.root))));
                 self.open.push(Open::Filled(escape(title), self.events.len()));
             }
             Some(Target::Value { to, values }) => {
-                self.raw(format!("<a class=\"value\" href=\"{}\">", escape(&href(to, self.root))));
+                self.raw(format!("<a class=\"value\" href=\"{}\"{said}>", escape(&href(to, self.root))));
                 self.open.push(Open::Filled(filled(values), self.events.len()));
             }
             Some(Target::Outside) => {
-                self.raw(format!("<a rel=\"noreferrer\" href=\"{}\">", escape(dest)));
+                self.events.push(Event::Start(tag));
                 self.open.push(Open::Anchor);
             }
             Some(Target::Figure { .. } | Target::Nowhere) | None => self.open.push(Open::Text),
         }
     }
+}
+
+/// Ids of the language hold no more than these letters; the page's own end in `_`.
+fn is_id(id: &str) -> bool {
+    !id.is_empty() && id.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
 /// A spec's value, on each group of vehicles where they differ.
@@ -150,3 +187,7 @@ pub fn escape(text: &str) -> String {
     }
     out
 }
+
+#[cfg(test)]
+#[path = "words_tests.rs"]
+mod tests;

@@ -4,9 +4,9 @@ use std::path::Path;
 
 use ruleout::load::Disk;
 
-/// Where the site of the demonstration goes: `RULEOUT_SITE`, else a folder of its own.
+/// Where the site of the demonstration goes: `RULEOUT_KEEP_SITE`, else a folder of its own.
 fn build() -> (Option<tempfile::TempDir>, std::path::PathBuf) {
-    let kept = std::env::var_os("RULEOUT_SITE").map(std::path::PathBuf::from);
+    let kept = std::env::var_os("RULEOUT_KEEP_SITE").map(std::path::PathBuf::from);
     let folder = if kept.is_none() { Some(tempfile::tempdir().unwrap()) } else { None };
     let out = kept.unwrap_or_else(|| folder.as_ref().unwrap().path().join("site"));
     let files = Disk::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"));

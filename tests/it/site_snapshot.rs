@@ -62,9 +62,10 @@ fn the_site_of_a_small_base() {
     let site = site.into_inner().unwrap();
     let mut list = String::new();
     for (address, text) in site.iter().filter(|(address, _)| !address.starts_with("rules/")) {
-        let digest = match address.starts_with("assets/") {
-            true => "-".to_owned(),
-            false => ruleout::plan::hex(&Sha256::digest(text.as_bytes())[..6]),
+        let digest = if address.starts_with("assets/") {
+            "-".to_owned()
+        } else {
+            ruleout::plan::hex(&Sha256::digest(text.as_bytes())[..6])
         };
         list.push_str(&format!("{digest}  {address}\n"));
     }

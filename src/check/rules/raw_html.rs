@@ -20,7 +20,7 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
         for span in page.raw_html {
             let tag: String = whole.sources.text(*span).trim().lines().next().unwrap_or("").chars().take(40).collect();
             let finding =
-                Finding::new(RULE.name, Level::Warning, *span, format!("`{tag}` is HTML, and is shown as it is typed"))
+                Finding::new(RULE.name, Level::Warning, *span, format!("`{tag}` is HTML, and is left out of the page"))
                     .help("write it in Markdown, or put it between backticks if it is meant to be seen");
             out.push(page.name(finding));
         }

@@ -80,7 +80,7 @@ pub(super) fn check(frame: &Frame<'_>, ix: CheckIx) -> Page {
         let text = format!("![{}](figure:)", row.title);
         let target = crate::plan::page::Target::Figure { to: format!("figures/{}", figure.value) };
         let links = std::iter::once(("figure:".to_owned(), target)).collect();
-        out.blocks.push(Block::Words { words: crate::plan::page::Words { text, links } });
+        out.blocks.push(Block::Words { words: crate::plan::page::Words { text, anchors: false, links } });
     }
     out.links("Used in", frame.of_check(ix));
     sheet(PageKind::Checks, table.id(ix), &row.title, None, out)
