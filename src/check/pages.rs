@@ -9,8 +9,8 @@ use super::Whole;
 use crate::finding::Finding;
 use crate::load::{Loaded, Role};
 use crate::model::{Set, Vehicle};
-use crate::parse::markdown::Link;
-use crate::parse::page;
+use crate::parse::front_matter;
+use crate::parse::markdown::{self, Link};
 use crate::resolve::Digest;
 use crate::source::{FileId, Span};
 
@@ -35,7 +35,8 @@ pub fn shared_pages(loaded: &Loaded) -> Vec<SharedPage> {
     for (file, role) in loaded.roles.iter().enumerate() {
         let (Role::System(id) | Role::Check(id) | Role::Repair(id)) = role else { continue };
         let file = FileId(file as u32);
-        let body = page::read(file, loaded.sources.file(file), &mut Vec::new()).body;
+        let text = loaded.sources.file(file).text();
+        let body = markdown::parse(file, text, front_matter::split(file, text).body);
         let anchors = body.sections.into_iter().filter_map(|s| s.id).map(|id| id.value).collect();
         pages.push(SharedPage { file, id: id.clone(), links: body.links, raw_html: body.raw_html, anchors });
     }

@@ -55,6 +55,11 @@ impl Keys {
     pub fn get(&self, name: &str) -> Option<&'static Key> {
         self.keys.iter().find(|k| k.name == name)
     }
+
+    /// Whether a row of this kind may hold no key at all: none is required, nor one of several kinds.
+    pub fn needs_none(&self) -> bool {
+        self.keys.iter().all(|k| !k.required && k.name != MEASURE.name)
+    }
 }
 
 const fn key(name: &'static str, shape: Shape, doc: &'static str) -> Key {

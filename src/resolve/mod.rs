@@ -26,7 +26,7 @@ use crate::finding::{Finding, Level};
 use crate::load::{Loaded, Role, TABLES};
 use crate::model::{Base, Place, Vehicle};
 use crate::parse::keys::{self, Keys};
-use crate::parse::yaml::Node;
+use crate::parse::yaml::{Kind, Node};
 use crate::parse::{near::nearest, page, shape};
 use crate::source::{FileId, Span};
 
@@ -101,7 +101,12 @@ fn table(
     let tree =
         if loaded.unreadable.contains(&id) { None } else { page::table(id, loaded.sources.file(id), &mut cx.out) };
     match &tree {
-        Some(tree) => check(tree, first_line(cx, id), &mut cx.out),
+        Some(tree) => {
+            check(tree, first_line(cx, id), &mut cx.out);
+            if !matches!(tree.kind, Kind::Map(_)) {
+                base.broken.insert(name.to_owned());
+            }
+        }
         // An empty file is an absent table; one with a fault was told, and names in it are not judged.
         None if cx.out.iter().any(|f| f.span.file == id) || loaded.unreadable.contains(&id) => {
             base.broken.insert(name.to_owned());
@@ -120,6 +125,9 @@ fn specs(cx: &mut Cx<'_>, base: &mut Base) {
         if let Some(tree) = tree_of(cx, id, base, "specs") {
             let span = first_line(cx, id);
             shape::check_rows(&tree, "spec", &keys::SPEC, span, &mut cx.out);
+            if !matches!(tree.kind, Kind::Map(_)) {
+                base.broken.insert("specs".to_owned());
+            }
             tables::specs(cx, &tree, base);
         }
     }
@@ -166,12 +174,9 @@ fn shared_file(cx: &mut Cx<'_>, base: &mut Base, file: FileId, kind: &str, keys:
         base.broken.insert(kind.to_owned());
         return;
     }
-    let page = page::read(file, source, &mut cx.out);
+    let page = page::read(file, source, keys, &mut cx.out);
     let Some(tree) = &page.tree else {
         base.broken.insert(kind.to_owned());
-        if kind == "systems" {
-            shared::system(cx, id, place, &page, base);
-        }
         return;
     };
     let owner = tree.entries().first().map_or(place.key, |e| e.key.span);

@@ -38,7 +38,7 @@ pub fn procedure(cx: &mut Cx<'_>, base: &Base, id: &str, ix: ProcedureIx, file: 
     if cx.loaded.unreadable.contains(&file) {
         return Resolved { procedure: None, body: Body::empty(file), tree: None, findings };
     }
-    let page = page::read(file, source, &mut findings);
+    let page = page::read(file, source, &PROCEDURE, &mut findings);
     let first = super::tables::file_place(file, source.text()).key;
     let procedure = page.tree.as_ref().and_then(|tree| {
         let owner = tree.entries().first().map_or(first, |e| e.key.span);

@@ -5,6 +5,7 @@
 mod amounts_laws;
 mod architecture;
 mod yaml_traps;
+mod broken_input;
 mod cases;
 mod emit_site;
 mod literate;
