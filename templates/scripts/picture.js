@@ -1,6 +1,8 @@
-/* A picture wider than the page begins where the way begins. */
+/* The list that says the same as the picture is folded; a picture wider than the page begins where the way begins. */
 "use strict";
 (function () {
+  var list = document.querySelector(".routes");
+  if (list) { list.open = false; }
   var frame = document.querySelector(".picture");
   var first = frame && frame.querySelector("a.node");
   if (!first || frame.scrollWidth <= frame.clientWidth) { return; }
