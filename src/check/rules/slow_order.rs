@@ -94,7 +94,7 @@ fn bound(unit: &Unit<'_>, finding: Finding, moved: StepIx, before: &str) -> Find
         return finding;
     }
     let source = unit.sources.file(procedure.file);
-    let page = page::read(procedure.file, source, &mut Vec::new());
+    let page = page::read(procedure.file, source, &crate::parse::keys::PROCEDURE, &mut Vec::new());
     let Some(row) =
         page.tree.as_ref().and_then(|t| t.get("steps")?.get(id)).filter(|r| matches!(r.kind, NodeKind::Map(_)))
     else {
