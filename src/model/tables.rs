@@ -369,6 +369,8 @@ pub struct Spec {
     pub by_vehicle: Vec<Option<usize>>,
     /// Whether any entry names a negative amount (readings below zero are then asked for).
     pub names_negative: bool,
+    /// Whether part of it could not be read (told already): a band or a vehicle's value that seems missing may stand there.
+    pub is_faulty: bool,
 }
 
 impl Spec {

@@ -147,7 +147,10 @@ fn rows(
                 each(entry, out);
             }
         }
-        _ => out.push(expected(node, &format!("a {noun} on each line, as `NAME: ...`"))),
+        _ => out.push(
+            expected(node, &format!("a {noun} on each line, as `NAME: ...`"))
+                .help(format!("write the {noun}'s name and a colon, and what belongs to it below")),
+        ),
     }
 }
 

@@ -11,6 +11,8 @@ pub type Asset = (String, String);
 
 /// Files that all pages share.
 pub struct Assets {
+    /// The mark that a browser shows beside the title.
+    pub icon: Asset,
     /// The style sheet.
     pub style: Asset,
     /// The script that runs before the page is drawn.
@@ -35,6 +37,7 @@ impl Assets {
         ]
         .concat();
         Self {
+            icon: named("icon", "svg", include_str!("../../templates/icon.svg").to_owned()),
             style: named("style", "css", include_str!("../../templates/style.css").to_owned()),
             start: named("start", "js", include_str!("../../templates/scripts/start.js").to_owned()),
             script: named("site", "js", script),
@@ -46,7 +49,7 @@ impl Assets {
     /// Every file, and the licence of what others wrote.
     pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
         let licence = ("assets/minisearch.LICENSE.txt", include_str!("../../templates/vendor/minisearch.LICENSE.txt"));
-        [&self.style, &self.start, &self.script, &self.library, &self.index]
+        [&self.icon, &self.style, &self.start, &self.script, &self.library, &self.index]
             .into_iter()
             .map(|(name, text)| (name.as_str(), text.as_str()))
             .chain([licence])

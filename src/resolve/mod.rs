@@ -181,6 +181,10 @@ fn shared_file(cx: &mut Cx<'_>, base: &mut Base, file: FileId, kind: &str, keys:
     };
     let owner = tree.entries().first().map_or(place.key, |e| e.key.span);
     shape::check(tree, keys, owner, &mut cx.out);
+    if !matches!(tree.kind, Kind::Map(_)) {
+        base.broken.insert(kind.to_owned());
+        return;
+    }
     match kind {
         "systems" => shared::system(cx, id, place, &page, base),
         "checks" => {

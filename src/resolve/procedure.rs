@@ -14,7 +14,7 @@ use crate::model::{
 };
 use crate::parse::keys::PROCEDURE;
 use crate::parse::markdown::Body;
-use crate::parse::yaml::{Entry, Node};
+use crate::parse::yaml::{Entry, Kind as NodeKind, Node};
 use crate::parse::{page, shape};
 use crate::source::{FileId, Span, Spanned};
 
@@ -93,7 +93,9 @@ fn build(
     let sections = body.sections.clone();
     namespace(cx, rows, &causes, &sections);
     fixes(cx, tree, base, &mut causes, &sections, id);
-    let names = Names { base, causes: &causes, steps: &ids };
+    let cause_rows = tree.get("causes").map(Node::entries).unwrap_or_default();
+    let causes_told = cause_rows.is_empty() || cause_rows.iter().any(|e| !matches!(e.value.kind, NodeKind::Map(_)));
+    let names = Names { base, causes: &causes, causes_told, steps: &ids };
     let steps = steps(cx, rows, &names, &applies, &sections);
     let mut procedure = Procedure {
         id: id.to_owned(),

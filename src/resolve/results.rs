@@ -65,8 +65,12 @@ fn outcome(cx: &mut Cx<'_>, row: &Node, kind: &Kind, names: &Names<'_>) -> Optio
         Kind::Measure(measure) => {
             let spec = measure.spec.map(|s| &names.base.specs[s.value]);
             let bands = spec.map(crate::model::Spec::band_names).unwrap_or_default();
-            read(cx, &said.value, |t| phrase::parse(t, measure.quantity, &bands))
-                .map_or(Condition::Unknown, Condition::Reading)
+            let told = cx.out.len();
+            let read = read(cx, &said.value, |t| phrase::parse(t, measure.quantity, &bands));
+            if spec.is_some_and(|s| s.is_faulty) {
+                cx.out.truncate(told); // what seems missing may stand in the part that could not be read
+            }
+            read.map_or(Condition::Unknown, Condition::Reading)
         }
         Kind::Which => Condition::Vehicles(Set::new()),
         _ => Condition::Label(written.value.clone()),

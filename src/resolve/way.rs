@@ -18,6 +18,8 @@ pub struct Names<'a> {
     pub base: &'a Base,
     /// The causes of the procedure.
     pub causes: &'a Table<Cause>,
+    /// Whether some cause could not be read (told already): a name that seems missing may be that one.
+    pub causes_told: bool,
     /// Ids of its steps, in order.
     pub steps: &'a Table<()>,
 }
@@ -30,7 +32,7 @@ impl Names<'_> {
 
     /// The index of a cause.
     pub fn cause(&self, cx: &mut Cx<'_>, name: &Spanned<String>) -> Option<CauseIx> {
-        cx.find(name, self.causes, "cause", false)
+        cx.find(name, self.causes, "cause", self.causes_told)
     }
 
     /// Causes named one by one under a key, each with its place.
@@ -142,7 +144,7 @@ pub fn without(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Without {
 pub fn ending_of_check(cx: &mut Cx<'_>, node: &Node, owner: Span, base: &Base) -> Option<Without> {
     let empty_causes = Table::default();
     let empty_steps = Table::default();
-    let names = Names { base, causes: &empty_causes, steps: &empty_steps };
+    let names = Names { base, causes: &empty_causes, causes_told: false, steps: &empty_steps };
     if node.as_text().is_some() {
         cx.bad(node.span, "`without` in a check can only be an ending, as `{refer: ...}`");
         return None;

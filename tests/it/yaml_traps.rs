@@ -67,6 +67,7 @@ const TRAPS: &[Trap] = &[
     trap("after-repair: confirm: [x]", "`confirm` stands on the line of `after-repair`", "confirm:"),
     fixable("a:\n\tb: c", "a tab stands in the indent", "\t"),
     fixable("a:\tb", "a tab stands after `a:`", "\t"),
+    trap("a: b\n: c", "nothing stands before the colon", ":"),
     trap("a: b\n---\nc: d", "a second document", "-"),
 ];
 
@@ -162,7 +163,7 @@ fn abuse_is_one_problem_and_quick() {
         assert!(tree.is_none(), "{}", &text[..10]);
         assert!(!problems.is_empty() && problems.len() <= 2, "{}: {problems:?}", &text[..10]);
     }
-    let rows: String = (0..200_000).map(|i| format!("k{i}: v\n")).collect();
+    let rows = (0..200_000).fold(String::new(), |rows, i| rows + &format!("k{i}: v\n"));
     let (tree, problems) = read(&rows);
     assert!(problems.is_empty() && tree.unwrap().entries().len() == 200_000);
 }

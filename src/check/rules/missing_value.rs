@@ -21,7 +21,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         let lack: crate::model::Set<crate::model::Vehicle> =
             unit.analysis.vehicles_at(at).iter().filter(|v| row.entry(*v).is_none()).collect();
         // A spec whose lines could not be read was told already.
-        if lack.is_empty() || row.entries.is_empty() {
+        if lack.is_empty() || row.is_faulty {
             continue;
         }
         let name = unit.base.specs.id(spec.value);

@@ -46,7 +46,7 @@ pub fn scan(place: Place<'_>, open: usize, out: &mut Vec<Problem>) -> Option<usi
             '#' if text[..at].ends_with([' ', '\n']) => {
                 if !text[at + 1..].starts_with([' ', '\n', '\r', '#']) {
                     out.push(hash_in_flow(place, at));
-                    return skip_to_close(text, at, stack.len());
+                    return Some(skip_to_close(text, at, stack.len()));
                 }
                 at = text[at..].find('\n').map_or(text.len(), |i| at + i);
                 continue;
@@ -160,7 +160,7 @@ fn hash_in_flow(place: Place<'_>, at: usize) -> Problem {
 }
 
 /// Behind the bracket that closes the outermost of `depth` open ones, quotes and comments left aside.
-fn skip_to_close(text: &str, at: usize, depth: usize) -> Option<usize> {
+fn skip_to_close(text: &str, at: usize, depth: usize) -> usize {
     let mut open = depth;
     for (i, c) in text[at..line_end(text, at)].char_indices() {
         match c {
@@ -168,13 +168,13 @@ fn skip_to_close(text: &str, at: usize, depth: usize) -> Option<usize> {
             '}' | ']' => {
                 open -= 1;
                 if open == 0 {
-                    return Some(at + i + 1);
+                    return at + i + 1;
                 }
             }
             _ => {}
         }
     }
-    Some(line_end(text, at))
+    line_end(text, at)
 }
 
 /// Curly quotes are letters to YAML. Gives where to go on: behind the closing one on the same line.

@@ -61,6 +61,7 @@ pub fn explain(place: Place<'_>, stop: &Stop) -> Problem {
             here("a second document begins here").help("take the line `---` out: a file holds one document")
         }
         Why::KeyShape => here("a list or a row of keys can't be a key").help("write a plain word before the colon"),
+        Why::NoKey => here("nothing stands before the colon").help("write the key, or take the colon out"),
         Why::Depth => too_deep(place, at),
         Why::Syntax => syntax(place, at, &stop.info),
     }

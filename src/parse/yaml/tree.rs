@@ -46,6 +46,8 @@ pub enum Why {
     SecondDocument,
     /// A key that is a list or a map.
     KeyShape,
+    /// A colon without a key.
+    NoKey,
     /// Deeper than [`DEEPEST`].
     Depth,
 }
@@ -141,6 +143,7 @@ pub fn build(text: &str) -> Result<Option<Tree>, Stop> {
         })?;
         let range = bytes.at(span.start.index())..bytes.at(span.end.index());
         let stop = |why| Err(Stop { at: range.start, why, info: String::new() });
+        let no_key = if matches!(event, Event::Scalar(..)) { Why::NoKey } else { Why::KeyShape };
         let placed = match event {
             Event::DocumentStart(_) => {
                 documents += 1;
@@ -175,7 +178,7 @@ pub fn build(text: &str) -> Result<Option<Tree>, Stop> {
             _ => true,
         };
         if !placed {
-            return stop(Why::KeyShape);
+            return stop(no_key);
         }
     }
     Ok(build.root.filter(|t| !matches!(t, Tree::Empty(_))))

@@ -29,8 +29,14 @@ pub fn specs(cx: &mut Cx<'_>, tree: &Node, base: &mut Base) {
             }
             continue;
         }
-        if let Some(spec) = spec(cx, entry, base) {
-            base.specs.insert(entry.key.value.clone(), spec);
+        match spec(cx, entry, base) {
+            Some(spec) => {
+                base.specs.insert(entry.key.value.clone(), spec);
+            }
+            // Why was told there: who names it is not blamed.
+            None => {
+                base.broken.insert("specs".to_owned());
+            }
         }
     }
 }
@@ -42,8 +48,11 @@ fn spec(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Spec> {
     }
     let quantity = quantity(cx, row, "quantity")?;
     let worked_out = worked_out(cx, row, entry);
+    let lost = std::mem::take(&mut cx.lost);
     let entries = entries(cx, row, entry, quantity.value);
     let by_vehicle = by_vehicle(cx, &entries, base);
+    let is_faulty = cx.lost;
+    cx.lost |= lost;
     let names_negative = entries.iter().any(|e| match &e.limits {
         Limits::Placeholder => false,
         Limits::Bands(bands) => bands.iter().any(|b| b.phrase.names_negative()),
@@ -59,6 +68,7 @@ fn spec(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Spec> {
         entries,
         by_vehicle,
         names_negative,
+        is_faulty,
     })
 }
 
