@@ -5,6 +5,8 @@
 
 mod address;
 mod frame;
+mod job;
+mod job_data;
 mod limits;
 mod lists;
 mod odds;
@@ -20,6 +22,8 @@ mod words;
 
 pub use address::PageKind;
 pub use frame::Frame;
+pub use job::{job, job_address};
+pub use job_data::JobData;
 pub use lists::{ABOUT, about, front, list, lists};
 pub use page::{Block, Body, Caution, Fact, Front, Link, Page, Row, Sheet, Shelf, Table, Target, Words};
 pub use picture::{Edge, Node, Picture, Shape};

@@ -41,6 +41,7 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
     let (odds, each) = odds::odds(frame, procedure);
     let body = ProcedurePage {
         id: procedure.id.clone(),
+        job: (procedure.sound && !procedure.steps.is_empty()).then(|| super::job::job_address(&procedure.id)),
         complaint: (procedure.title != procedure.complaint.value).then(|| procedure.complaint.value.clone()),
         facts: facts(frame, procedure),
         minutes: odds::minutes(frame, &analysis),
@@ -122,7 +123,7 @@ fn causes(frame: &Frame<'_>, procedure: &Procedure, odds: Vec<Vec<Option<String>
         .collect()
 }
 
-fn fix_link(frame: &Frame<'_>, procedure: &Procedure, fix: &Fix) -> Option<Link> {
+pub(super) fn fix_link(frame: &Frame<'_>, procedure: &Procedure, fix: &Fix) -> Option<Link> {
     match fix {
         Fix::Heading(at) => {
             let section = procedure.sections.get(*at)?;

@@ -127,6 +127,9 @@ pub struct SectionView {
 pub struct ProcedurePage {
     /// Its id.
     pub id: String,
+    /// The address of what its page needs to work a job.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
     /// The complaint, where the title says something else.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub complaint: Option<String>,

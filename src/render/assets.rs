@@ -19,6 +19,8 @@ pub struct Assets {
     pub start: Asset,
     /// The page's scripts, one after the other.
     pub script: Asset,
+    /// The scripts of a procedure's page: working a job.
+    pub job: Asset,
     /// The search library.
     pub library: Asset,
     /// The search index.
@@ -34,13 +36,28 @@ impl Assets {
             include_str!("../../templates/scripts/picture.js"),
             include_str!("../../templates/scripts/search-words.js"),
             include_str!("../../templates/scripts/search.js"),
+            include_str!("../../templates/scripts/job-store.js"),
+            include_str!("../../templates/scripts/job-open.js"),
+        ]
+        .concat();
+        let job = [
+            include_str!("../../templates/scripts/job-numbers.js"),
+            include_str!("../../templates/scripts/job-engine.js"),
+            include_str!("../../templates/scripts/job-reading.js"),
+            include_str!("../../templates/scripts/job-ending.js"),
+            include_str!("../../templates/scripts/job-view.js"),
         ]
         .concat();
         Self {
             icon: named("icon", "svg", include_str!("../../templates/icon.svg").to_owned()),
-            style: named("style", "css", include_str!("../../templates/style.css").to_owned()),
+            style: named(
+                "style",
+                "css",
+                [include_str!("../../templates/style.css"), include_str!("../../templates/job.css")].concat(),
+            ),
             start: named("start", "js", include_str!("../../templates/scripts/start.js").to_owned()),
             script: named("site", "js", script),
+            job: named("job", "js", job),
             library: named("minisearch", "js", include_str!("../../templates/vendor/minisearch.min.js").to_owned()),
             index: named("search", "js", index),
         }
@@ -49,7 +66,7 @@ impl Assets {
     /// Every file, and the licence of what others wrote.
     pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
         let licence = ("assets/minisearch.LICENSE.txt", include_str!("../../templates/vendor/minisearch.LICENSE.txt"));
-        [&self.icon, &self.style, &self.start, &self.script, &self.library, &self.index]
+        [&self.icon, &self.style, &self.start, &self.script, &self.job, &self.library, &self.index]
             .into_iter()
             .map(|(name, text)| (name.as_str(), text.as_str()))
             .chain([licence])

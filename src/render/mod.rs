@@ -45,6 +45,7 @@ struct Shared<'a> {
     style: &'a str,
     start: &'a str,
     script: &'a str,
+    job: &'a str,
     library: &'a str,
     index: &'a str,
 }
@@ -78,6 +79,7 @@ impl Renderer {
             style: &assets.style.0,
             start: &assets.start.0,
             script: &assets.script.0,
+            job: &assets.job.0,
             library: &assets.library.0,
             index: &assets.index.0,
         };

@@ -32,10 +32,21 @@ pub fn write_site(frame: &Frame<'_>, procedures: &Procedures<'_>, put: &Put<'_>)
         page(&plan::list(frame, kind))?;
         (0..plan::count(frame, kind)).into_par_iter().try_for_each(|at| match kind {
             PageKind::Procedures => match procedures(at) {
-                Some((procedure, extras)) => page(&plan::procedure(frame, &procedure, &extras)),
+                Some((procedure, extras)) => {
+                    if let Some(job) = plan::job(frame, &procedure) {
+                        put(&plan::job_address(&procedure.id), job_script(&job)?.as_bytes())?;
+                    }
+                    page(&plan::procedure(frame, &procedure, &extras))
+                }
                 None => Ok(()),
             },
             _ => plan::sheet(frame, kind, at).map_or(Ok(()), |sheet| page(&sheet)),
         })
     })
+}
+
+/// The script that hands a procedure to the page.
+fn job_script(job: &plan::JobData) -> Result<String, String> {
+    let json = serde_json::to_string(job).map_err(|e| format!("the job of `{}`: {e}", job.id))?;
+    Ok(format!("Ruleout.job.got({json});\n"))
 }

@@ -4,11 +4,14 @@
   var link = document.getElementById("wrong_");
   var plain = link.getAttribute("href");
   function name() {
-    var step = decodeURIComponent(location.hash.slice(1));
+    if (!/^#job=/.test(location.hash)) { tell(decodeURIComponent(location.hash.slice(1))); }
+  }
+  function tell(step) {
     if (/^mailto:/.test(plain)) {
       link.setAttribute("href", plain.replace("Step%3A%20", "Step%3A%20" + encodeURIComponent(step)));
     }
   }
   name();
   window.addEventListener("hashchange", name);
+  Ruleout.feedback = tell;
 }());

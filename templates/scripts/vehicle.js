@@ -33,7 +33,7 @@ Ruleout.vehicle = (function () {
 
   function links(within) {
     Array.prototype.forEach.call(within.querySelectorAll("a[href]"), function (link) {
-      if (local(link)) { link.setAttribute("href", carry(link.getAttribute("href"))); }
+      if (local(link) && !link.hasAttribute("data-keep")) { link.setAttribute("href", carry(link.getAttribute("href"))); }
     });
   }
 
