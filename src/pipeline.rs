@@ -3,13 +3,15 @@
 //! In: the files of a base. Out: [`Linted`]: the report, and all that later stages need to go on. Procedures are
 //! read, analysed and judged one by one and in parallel; of each only its [`Digest`] and findings are kept.
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 
 use crate::check::{self, Unit, Whole};
 use crate::finding::{Allowance, Finding, Level, Report, finish};
 use crate::graph;
 use crate::load::{self, Files, Loaded};
-use crate::model::ProcedureIx;
+use crate::model::{Case, ProcedureIx};
 use crate::resolve::{self, CaseFile, Cx, Digest, Resolved, Tables};
 
 /// A base that was read and judged.
@@ -42,13 +44,14 @@ pub fn rule_levels() -> Vec<(&'static str, Level)> {
 pub fn lint_loaded(loaded: Loaded) -> Linted {
     let rules = rule_levels();
     let mut tables = resolve::tables(&loaded, &rules);
+    let cases = cases_by_procedure(&tables);
     let judged: Vec<Judged> = tables
         .base
         .procedures
         .indexes()
         .collect::<Vec<_>>()
         .into_par_iter()
-        .map(|ix| judge(&loaded, &tables, &rules, ix))
+        .map(|ix| judge(&loaded, &tables, &rules, ix, &cases))
         .collect();
     let mut findings = loaded.problems.clone();
     findings.append(&mut tables.findings);
@@ -84,7 +87,20 @@ pub fn read_procedure(loaded: &Loaded, tables: &Tables, rules: &resolve::RuleLev
     resolve::procedure(&mut cx, base, base.procedures.id(ix), ix, base.procedures[ix])
 }
 
-fn judge(loaded: &Loaded, tables: &Tables, rules: &resolve::RuleLevels, ix: ProcedureIx) -> Judged {
+/// Case files by the id of their procedure, in file order.
+type Cases<'a> = BTreeMap<String, Vec<&'a CaseFile>>;
+
+fn cases_by_procedure(tables: &Tables) -> Cases<'_> {
+    let mut cases = Cases::new();
+    for case in &tables.cases {
+        if let Some(procedure) = case.procedure() {
+            cases.entry(procedure.value).or_default().push(case);
+        }
+    }
+    cases
+}
+
+fn judge(loaded: &Loaded, tables: &Tables, rules: &resolve::RuleLevels, ix: ProcedureIx, cases: &Cases<'_>) -> Judged {
     let base = &tables.base;
     let Resolved { procedure, body, findings, .. } = read_procedure(loaded, tables, rules, ix);
     let mut findings = findings;
@@ -93,12 +109,8 @@ fn judge(loaded: &Loaded, tables: &Tables, rules: &resolve::RuleLevels, ix: Proc
     };
     let mut cx = Cx::new(loaded, rules);
     let id = base.procedures.id(ix);
-    let cases: Vec<crate::model::Case> = tables
-        .cases
-        .iter()
-        .filter(|c| c.procedure().is_some_and(|p| p.value == id))
-        .filter_map(|c: &CaseFile| resolve::case(&mut cx, c, base, &procedure))
-        .collect();
+    let own = cases.get(id).into_iter().flatten();
+    let cases: Vec<Case> = own.filter_map(|c| resolve::case(&mut cx, c, base, &procedure)).collect();
     findings.append(&mut cx.out);
     let analysis = graph::analyse(base, &procedure, graph::Bounds::default());
     let unit =

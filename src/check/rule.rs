@@ -4,6 +4,7 @@
 
 use crate::finding::{Finding, Level, RuleName};
 use crate::graph::Analysis;
+use crate::graph::classes::Class;
 use crate::model::{Base, Case, Procedure};
 use crate::parse::markdown::Body;
 use crate::resolve::Digest;
@@ -50,6 +51,13 @@ pub struct Unit<'a> {
     pub analysis: &'a Analysis<'a>,
     /// Its cases.
     pub cases: &'a [Case],
+}
+
+impl Unit<'_> {
+    /// The classes of vehicles that are analysed as one.
+    pub fn classes(&self) -> impl Iterator<Item = &Class> {
+        self.analysis.classes.iter().map(|(class, _)| class)
+    }
 }
 
 /// The base and a digest of every procedure, for rules that look across files.

@@ -87,8 +87,21 @@ pub type Readings = BTreeMap<StepIx, Vec<String>>;
 /// # Errors
 /// A reading that can't be read as what its step takes.
 pub fn run(base: &Base, procedure: &Procedure, vehicle: VehicleIx, readings: &Readings) -> Result<Trace, Unreadable> {
-    let classes = classes::classes(base, procedure);
-    let class = classes.iter().find(|c| c.vehicles.contains(vehicle));
+    run_on(base, procedure, &classes::classes(base, procedure), vehicle, readings)
+}
+
+/// Runs readings through a procedure whose classes of vehicles are known already.
+///
+/// # Errors
+/// A reading that can't be read as what its step takes.
+pub fn run_on<'a>(
+    base: &Base,
+    procedure: &Procedure,
+    classes: impl IntoIterator<Item = &'a Class>,
+    vehicle: VehicleIx,
+    readings: &Readings,
+) -> Result<Trace, Unreadable> {
+    let class = classes.into_iter().find(|c| c.vehicles.contains(vehicle));
     let id = base.vehicles.id(vehicle).to_owned();
     let mut trace = Trace {
         procedure: procedure.id.clone(),

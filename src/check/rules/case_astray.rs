@@ -32,7 +32,7 @@ fn astray(unit: &Unit<'_>, case: &Case) -> Option<Finding> {
     for row in &case.readings {
         readings.entry(row.step.value).or_default().extend(row.readings.iter().map(|r| r.value.clone()));
     }
-    let trace = match walk::run(unit.base, procedure, case.vehicle, &readings) {
+    let trace = match walk::run_on(unit.base, procedure, unit.classes(), case.vehicle, &readings) {
         Ok(trace) => trace,
         Err(why) => {
             let at = procedure.steps.find(&why.step)?;

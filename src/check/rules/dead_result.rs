@@ -40,6 +40,24 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
             }
         }
     }
+    out.extend(past_the_limit(unit));
+}
+
+/// Says that some ways were joined, and what that means: it is this kind of finding that joining may lose.
+fn past_the_limit(unit: &Unit<'_>) -> Option<Finding> {
+    let classes = unit.analysis.classes.iter().enumerate();
+    let joined: Vec<usize> = classes.filter(|(_, (_, paths))| !paths.is_exact()).map(|(at, _)| at).collect();
+    let (_, paths) = &unit.analysis.classes[*joined.first()?];
+    let first = unit.procedure.start()?;
+    let message = format!("there are too many possible ways to follow each: the first {} states were", paths.len());
+    Some(
+        words::at_step(unit.procedure, first, RULE.name, Level::Note, unit.procedure.complaint.span, message)
+            .on_vehicles(words::of_classes(unit, joined))
+            .fact(
+                "what is reported is certain; results that no way takes, and ways that come late, may have been missed",
+            )
+            .help("split the procedure where its tests don't bear on each other"),
+    )
 }
 
 /// `any other reading` where the other results leave none: a net under them, and fine.

@@ -67,7 +67,9 @@ fn tried(unit: &Unit<'_>) -> BTreeSet<(StepIx, usize)> {
         for row in &case.readings {
             readings.entry(row.step.value).or_default().extend(row.readings.iter().map(|r| r.value.clone()));
         }
-        let Ok(trace) = walk::run(unit.base, unit.procedure, case.vehicle, &readings) else { continue };
+        let Ok(trace) = walk::run_on(unit.base, unit.procedure, unit.classes(), case.vehicle, &readings) else {
+            continue;
+        };
         for visit in trace.path {
             if let (Some(at), Some(result)) = (unit.procedure.steps.find(&visit.step), visit.taken) {
                 tried.insert((at, result));
