@@ -53,14 +53,24 @@ pub struct Analysis<'a> {
 }
 
 impl Analysis<'_> {
-    /// The vehicles that have a possible path into a step.
+    /// The vehicles that have a possible path into a step; past the limit not all of them.
     pub fn vehicles_at(&self, step: StepIx) -> Set<Vehicle> {
         self.classes.iter().filter(|(_, p)| p.enters(step)).fold(Set::new(), |all, (c, _)| all.or(&c.vehicles))
     }
 
-    /// Whether some possible path enters a step.
+    /// The vehicles that may have one: without those that certainly have none.
+    pub fn vehicles_perhaps_at(&self, step: StepIx) -> Set<Vehicle> {
+        self.classes.iter().filter(|(_, p)| p.may_enter(step)).fold(Set::new(), |all, (c, _)| all.or(&c.vehicles))
+    }
+
+    /// Whether some possible path enters a step; past the limit "no" is not certain.
     pub fn enters(&self, step: StepIx) -> bool {
         self.classes.iter().any(|(_, p)| p.enters(step))
+    }
+
+    /// Whether some possible path enters a step; past the limit "yes" is not certain.
+    pub fn may_enter(&self, step: StepIx) -> bool {
+        self.classes.iter().any(|(_, p)| p.may_enter(step))
     }
 }
 

@@ -128,8 +128,13 @@ impl Paths {
         self.moves(state).find(|m| m.via == via)
     }
 
-    /// Whether some path enters the step (past the limit: whether one may).
+    /// Whether some path enters the step; past the limit "no" is not certain.
     pub fn enters(&self, step: StepIx) -> bool {
+        !self.at[step.raw()].is_empty()
+    }
+
+    /// Whether some path enters the step; past the limit "yes" is not certain.
+    pub fn may_enter(&self, step: StepIx) -> bool {
         match &self.joined {
             None => !self.at[step.raw()].is_empty(),
             Some(joined) => joined.state(step).is_some(),

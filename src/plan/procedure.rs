@@ -26,7 +26,7 @@ pub struct Extras {
 pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
     let address = PageKind::Procedures.page(&procedure.id);
     let analysis = graph::analyse(frame.base, procedure, graph::Bounds::default());
-    let come = |ix| if procedure.sound { analysis.vehicles_at(ix) } else { procedure.applies.clone() };
+    let come = |ix| if procedure.sound { analysis.vehicles_perhaps_at(ix) } else { procedure.applies.clone() };
     let steps: Vec<_> = procedure
         .steps
         .indexes()

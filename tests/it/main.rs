@@ -4,11 +4,14 @@
 
 mod amounts_laws;
 mod architecture;
+mod walk_laws;
 mod yaml_traps;
 mod broken_input;
 mod cases;
 mod emit_site;
 mod fault_codes;
+mod graph_laws;
+mod graph_random;
 mod literate;
 mod order_brute;
 mod order_dump;

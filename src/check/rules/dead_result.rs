@@ -21,7 +21,7 @@ pub static RULE: Rule = Rule {
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     for (at, _, step) in unit.procedure.steps.iter() {
-        let entering: Vec<&(Class, Paths)> = unit.analysis.classes.iter().filter(|(_, p)| p.enters(at)).collect();
+        let entering: Vec<&(Class, Paths)> = unit.analysis.classes.iter().filter(|(_, p)| p.may_enter(at)).collect();
         if entering.is_empty() || matches!(step.kind, Kind::Do(_)) {
             continue;
         }
@@ -30,7 +30,8 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
                 .iter()
                 .filter(|(c, p)| !p.takes(at, Via::Result(result)) && !is_empty_rest(c, at, step, result))
                 .collect();
-            if dead.is_empty() {
+            // Past the limit: a class that only may enter proves nothing by itself.
+            if !dead.iter().any(|(_, p)| p.enters(at)) {
                 continue;
             }
             let everywhere = dead.len() == entering.len();
@@ -70,8 +71,14 @@ fn finding(unit: &Unit<'_>, at: StepIx, result: usize, dead: &[&&(Class, Paths)]
     let procedure = unit.procedure;
     let (id, step) = (procedure.steps.id(at), &procedure.steps[at]);
     let text = &step.results[result].text;
-    let vehicles = dead.iter().fold(Set::<Vehicle>::new(), |all, (c, _)| all.or(&c.vehicles));
-    let (class, paths) = dead[0];
+    let certain = dead.iter().filter(|(_, p)| p.enters(at));
+    let vehicles = certain.clone().fold(Set::<Vehicle>::new(), |all, (c, _)| all.or(&c.vehicles));
+    // A vehicle on which earlier results exclude it says more than one that has no such reading at all.
+    let nearest = certain.min_by_key(|(c, p)| {
+        let none = wanted(c, at, result).is_some_and(|(_, cells)| cells.is_empty());
+        (none, p.at(at).next().map(|s| p.depth(s)))
+    });
+    let (class, paths) = nearest.unwrap_or(&dead[0]);
     let (lessons, path) = proof(unit, class, paths, at, result);
     let by_itself = wanted(class, at, result).is_some_and(|(_, cells)| cells.is_empty());
     let shown = &text.value;

@@ -27,15 +27,18 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
                 continue;
             }
             let mut vehicles: Set<Vehicle> = Set::new();
-            let mut path = None;
+            let mut nearest: Option<(usize, Vec<crate::finding::PathStep>)> = None;
             for (class, paths) in &unit.analysis.classes {
                 let open = paths.at(at).find(|s| paths.left(*s).contains(cause));
                 if let Some(state) = open {
                     vehicles = vehicles.or(&class.vehicles);
-                    path.get_or_insert_with(|| crate::graph::witness::column_to(procedure, paths, state));
+                    let away = paths.depth(state);
+                    if nearest.as_ref().is_none_or(|(other, _)| away < *other) {
+                        nearest = Some((away, crate::graph::witness::column_to(procedure, paths, state)));
+                    }
                 }
             }
-            let Some(path) = path else { continue };
+            let Some((_, path)) = nearest else { continue };
             let message = format!("every result of `{id}` rules `{name}` out, whatever is seen");
             let mut finding = words::at_step(procedure, at, RULE.name, Level::Warning, step.place.key, message)
                 .of_cause(name)

@@ -24,16 +24,19 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     let mut told: BTreeMap<StepIx, (Finding, Set<Vehicle>)> = BTreeMap::new();
     for (class, paths) in &unit.analysis.classes {
         for (at, path) in first_empty(procedure, paths) {
-            let (_, vehicles) = told.entry(at).or_insert_with(|| {
+            let (told, vehicles) = told.entry(at).or_insert_with(|| {
                 let id = procedure.steps.id(at);
                 let message =
                     format!("a way comes to `{id}` with every cause ruled out: there is nothing left to test for");
                 let mut finding =
                     words::at_step(procedure, at, RULE.name, Level::Warning, procedure.steps[at].place.key, message)
                         .help("end this way with `normal:` or `refer:`, or add the cause that the test is for");
-                finding.path = path;
+                finding.path.clone_from(&path);
                 (finding, Set::new())
             });
+            if path.len() < told.path.len() {
+                told.path = path;
+            }
             *vehicles = vehicles.or(&class.vehicles);
         }
     }

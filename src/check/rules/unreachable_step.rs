@@ -39,7 +39,7 @@ fn unreached(unit: &Unit<'_>) -> BTreeSet<StepIx> {
     if unit.analysis.classes.is_empty() {
         return BTreeSet::new();
     }
-    unit.procedure.steps.indexes().filter(|s| !unit.analysis.enters(*s)).collect()
+    unit.procedure.steps.indexes().filter(|s| !unit.analysis.may_enter(*s)).collect()
 }
 
 /// Steps that a dead result or nothing leads to, and of each ring that only other lost steps reach the first in written
