@@ -81,7 +81,7 @@ impl Plan {
 
     /// The files.
     pub fn write(&self, style: Style) -> BTreeMap<String, String> {
-        let mut vehicles = vec!["a1: {groups: [twelve]}\n", "a2: {groups: [twelve]}\n", "b1: {groups: [other]}\n"];
+        let mut vehicles = ["a1: {groups: [twelve]}\n", "a2: {groups: [twelve]}\n", "b1: {groups: [other]}\n"];
         if style.turned {
             vehicles.reverse();
         }
