@@ -217,6 +217,19 @@ impl<'a> View<'a> {
         let mut set = set.clone();
         let open = std::mem::replace(&mut set.open_circuit, false);
         let top = set.spans().last().is_some_and(|s| s.to().value().is_none());
-        (set.spans().len() == 1 && (!open || top)).then(|| (result, set.words(self.symbol, self.cells.domain())))
+        (set.spans().len() == 1 && (!open || top))
+            .then(|| (result, self.spelt(&set.words(self.symbol, self.cells.domain()))))
+    }
+
+    /// The unit as the author spells it: `ohm` stays `ohm`.
+    fn spelt(&self, words: &str) -> String {
+        let symbol = self.symbol.symbol();
+        let number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '\u{2212}' | ' ');
+        let own =
+            self.ends.iter().filter(|e| e.amount.unit == self.symbol).map(|e| e.amount.text.trim_start_matches(number));
+        match own.into_iter().find(|text| !text.is_empty()) {
+            Some(text) if text != symbol && !symbol.is_empty() => words.replace(symbol, text),
+            _ => words.to_owned(),
+        }
     }
 }

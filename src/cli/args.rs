@@ -191,7 +191,8 @@ pub enum GraphFormat {
 const ORDER_EXAMPLES: &str = "\
 Examples:
   ruleout order charge-lamp-on
-  ruleout order charge-lamp-on --vehicle fell-12 --format json";
+  ruleout order charge-lamp-on --vehicle fell-12 --format json
+  ruleout order charge-lamp-on --bay yard      what the yard's missing instruments cost per job";
 
 /// `order`.
 #[derive(Debug, Args)]
@@ -201,6 +202,9 @@ pub struct OrderArgs {
     /// The vehicle (default: the first that the procedure applies to)
     #[arg(long, value_name = "ID")]
     pub vehicle: Option<String>,
+    /// Only this bay, where minutes with and without each instrument are told
+    #[arg(long, value_name = "ID")]
+    pub bay: Option<String>,
     /// How to print it
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,

@@ -9,9 +9,11 @@ use super::one;
 use super::output::Output;
 use crate::graph::{self, Bounds};
 use crate::model::{Procedure, VehicleIx};
+use crate::order::bays::bays;
 use crate::order::best::THOROUGH;
 use crate::order::tree::Tree;
 use crate::order::weigh::{Weighed, weigh};
+use crate::parse::near::nearest;
 use crate::report::escape;
 
 /// Runs it.
@@ -24,8 +26,19 @@ pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
     let base = &one.tables.base;
     let vehicle = one.vehicle(args.vehicle.as_deref())?;
     let analysis = graph::analyse(base, procedure, Bounds::default());
-    let weighed = weigh(&analysis, vehicle, THOROUGH)
+    let mut weighed = weigh(&analysis, vehicle, THOROUGH)
         .ok_or_else(|| format!("no way through `{}` is possible on this vehicle", procedure.id))?;
+    if let Some((class, _)) = analysis.classes.iter().find(|(c, _)| c.vehicles.contains(vehicle)) {
+        weighed.bays = bays(base, procedure, class, &weighed.odds);
+    }
+    if let Some(bay) = &args.bay {
+        if base.shop.bays.find(bay).is_none() {
+            let near = nearest(bay, base.shop.bays.ids());
+            let hint = near.map_or_else(String::new, |n| format!(": did you mean `{n}`?"));
+            return Err(format!("there is no bay `{bay}` in shop.yaml{hint}"));
+        }
+        weighed.bays.retain(|row| row.bay == *bay);
+    }
     output.result(&match args.format {
         Format::Json => format!("{:#}\n", weighed.json(base, procedure, vehicle)),
         Format::Text => {
@@ -61,6 +74,7 @@ fn text(
         tree(procedure, weighed, &best.tree, 1, &mut text);
     }
     text.push_str(&parts(&base.shop.currency, weighed));
+    text.push_str(&equipment(weighed));
     let assumed: Vec<&str> = weighed.assumed.iter().map(|s| procedure.steps.id(*s)).collect();
     if !assumed.is_empty() {
         text.push_str(&format!("\nNo minutes given, the shop's default taken: {}\n", assumed.join(", ")));
@@ -146,6 +160,31 @@ fn parts(currency: &str, weighed: &Weighed) -> String {
             row.cost_test_first,
             row.break_even * 100.0
         ));
+    }
+    text
+}
+
+/// What each bay's equipment is worth: minutes of a job with and without it.
+fn equipment(weighed: &Weighed) -> String {
+    let mut text = String::new();
+    for row in &weighed.bays {
+        text.push_str(&format!(
+            "\nIn bay {}: {:.1} minutes on average, isolated to one cause {:.0} %\n",
+            row.bay,
+            row.minutes,
+            row.isolated * 100.0
+        ));
+        for one in &row.equipment {
+            let there = if one.at_hand { "at hand" } else { "missing" };
+            text.push_str(&format!(
+                "  {} ({there}): {:.1} minutes with it, {:.1} without; isolated {:.0} % with it, {:.0} % without\n",
+                one.equipment,
+                one.with,
+                one.without,
+                one.isolated.0 * 100.0,
+                one.isolated.1 * 100.0
+            ));
+        }
     }
     text
 }

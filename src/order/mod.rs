@@ -26,6 +26,7 @@ pub mod posterior;
 pub mod shares;
 pub mod translate;
 pub mod written;
+pub mod bays;
 pub mod weigh;
 pub mod joint;
 pub mod advice;

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
+use super::bays::BayRow;
 use super::best::{Best, Effort, best};
 use super::part_first::{Part, part_first};
 use super::problem::{Unfit, members};
@@ -45,6 +46,8 @@ pub struct Weighed {
     pub part_first: Vec<PartRow>,
     /// Tests that took the shop's default minutes.
     pub assumed: Vec<StepIx>,
+    /// What each bay's equipment is worth here.
+    pub bays: Vec<BayRow>,
 }
 
 /// Weighs a procedure on one vehicle. Nothing where no possible path exists on it.
@@ -57,7 +60,7 @@ pub fn weigh(analysis: &Analysis<'_>, vehicle: VehicleIx, effort: Effort) -> Opt
     let best = best(&translated.problem, effort);
     let part_first = written.as_ref().map_or_else(Vec::new, |w| parts(base, procedure, &odds, w));
     let assumed = Minutes::new(base, procedure).assumed.into_iter().filter(|s| paths.enters(*s)).collect();
-    Some(Weighed { odds, written, best, translated, part_first, assumed })
+    Some(Weighed { odds, written, best, translated, part_first, assumed, bays: Vec::new() })
 }
 
 fn parts(base: &Base, procedure: &Procedure, odds: &Odds, written: &Written) -> Vec<PartRow> {
@@ -92,6 +95,7 @@ impl Weighed {
         map.insert("part_first".into(), json!(self.part_first));
         let assumed: Vec<&str> = self.assumed.iter().map(|s| procedure.steps.id(*s)).collect();
         map.insert("default_minutes".into(), json!(assumed));
+        map.insert("bays".into(), json!(self.bays));
         Value::Object(map)
     }
 

@@ -13,7 +13,7 @@ use super::translate::{Minutes, setups};
 use crate::graph::classes::Class;
 use crate::graph::explore::{Explorer, State};
 use crate::graph::paths::{Via, way_of};
-use crate::model::{Base, Cause, CauseIx, NO_FAULT, Procedure, Set, Way};
+use crate::model::{Base, Cause, CauseIx, Equipment, NO_FAULT, Procedure, Set, Way};
 
 /// A procedure as written, weighed.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,6 +44,17 @@ const MOST: usize = 400_000;
 
 /// Weighs a procedure as written on one class of vehicles. Nothing where it is too involved to walk.
 pub fn written(base: &Base, procedure: &Procedure, class: &Class, odds: &Odds) -> Option<Written> {
+    written_with(base, procedure, class, odds, None)
+}
+
+/// The same with only some equipment at hand: a step that lacks its own goes the `without` way, or ends the walk there.
+pub fn written_with(
+    base: &Base,
+    procedure: &Procedure,
+    class: &Class,
+    odds: &Odds,
+    has: Option<&Set<Equipment>>,
+) -> Option<Written> {
     let start = procedure.start()?;
     let mut all = Written { minutes: 0.0, per_cause: Vec::new(), groups: Vec::new(), isolation: [0.0; 3] };
     let setups = setups(base);
@@ -53,6 +64,7 @@ pub fn written(base: &Base, procedure: &Procedure, class: &Class, odds: &Odds) -
             explorer: Explorer::new(procedure, class),
             minutes: Minutes::new(base, procedure),
             setups: &setups,
+            blocked: blocked(base, procedure, has),
             cause: *cause,
             path: Vec::new(),
             known: HashMap::new(),
@@ -83,6 +95,8 @@ struct Walk<'a> {
     explorer: Explorer,
     minutes: Minutes,
     setups: &'a [super::problem::Setup],
+    /// Per step, whether its equipment is not at hand.
+    blocked: Vec<bool>,
     cause: CauseIx,
     path: Vec<State>,
     known: HashMap<(State, u128), Sum>,
@@ -133,7 +147,12 @@ impl Walk<'_> {
 
     /// The results that this cause can show here.
     fn moves(&self, state: &State) -> Vec<(Via, Set<Cause>, Option<State>)> {
-        let all: Vec<_> = self.explorer.moves(state).into_iter().filter(|(via, ..)| *via != Via::Without).collect();
+        let blocked = self.blocked[state.step().raw()];
+        let all: Vec<_> =
+            self.explorer.moves(state).into_iter().filter(|(via, ..)| (*via == Via::Without) == blocked).collect();
+        if blocked {
+            return all;
+        }
         let shown: Vec<_> =
             all.iter().filter(|(via, ..)| !excludes(self.procedure, state, *via, self.cause)).cloned().collect();
         // A cause that every result rules out takes any: the procedure says so itself, and is told of it elsewhere.
@@ -163,6 +182,15 @@ impl Walk<'_> {
             _ => None,
         }
     }
+}
+
+/// The steps whose own or whose setups' equipment is not at hand.
+fn blocked(base: &Base, procedure: &Procedure, has: Option<&Set<Equipment>>) -> Vec<bool> {
+    let lacks = |step: &crate::model::Step, has: &Set<Equipment>| {
+        let setups = step.shared.setup.iter().flat_map(|s| &base.setups[s.value].with);
+        step.shared.with.iter().chain(setups).any(|w| w.value.iter().all(|e| !has.contains(*e)))
+    };
+    procedure.steps.iter().map(|(_, _, s)| has.is_some_and(|has| lacks(s, has))).collect()
 }
 
 /// Whether a result says that it is not this cause: by `clears`, by `leaves`, or by showing another.
