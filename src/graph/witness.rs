@@ -118,18 +118,59 @@ pub fn excluding(
             lessons.clear();
         }
     }
-    let misses =
-        |some: &[Lesson]| some.iter().fold(wanted.clone(), |left, lesson| left.intersect(&lesson.cells)).is_empty();
-    // Leave out one after the other, the oldest first, while the rest still excludes it: none of what stays can be left out.
+    smallest(&lessons, wanted)
+}
+
+/// One that misses `wanted`, else two that do together, else as few as leaving out one after the other gives (ranges never
+/// need more than two).
+fn smallest(lessons: &[Lesson], wanted: &CellSet) -> Vec<Lesson> {
+    let misses = |some: &[&Lesson]| some.iter().fold(wanted.clone(), |left, l| left.intersect(&l.cells)).is_empty();
+    // The latest first: it is what the reader has just passed.
+    let latest = || lessons.iter().rev();
+    if let Some(one) = latest().find(|l| misses(&[l])) {
+        return vec![one.clone()];
+    }
+    for (at, later) in lessons.iter().enumerate().rev() {
+        if let Some(earlier) = lessons[..at].iter().rev().find(|earlier| misses(&[earlier, later])) {
+            return vec![earlier.clone(), later.clone()];
+        }
+    }
+    let mut few: Vec<&Lesson> = lessons.iter().collect();
     let mut at = 0;
-    while at < lessons.len() {
-        let mut fewer = lessons.clone();
+    while at < few.len() {
+        let mut fewer = few.clone();
         fewer.remove(at);
         if misses(&fewer) {
-            lessons = fewer;
+            few = fewer;
         } else {
             at += 1;
         }
     }
-    if misses(&lessons) { lessons } else { Vec::new() }
+    if misses(&few) { few.into_iter().cloned().collect() } else { Vec::new() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::FileId;
+
+    fn lesson(at: usize, cells: &[usize]) -> Lesson {
+        let span = Span::new(FileId(0), at, at);
+        Lesson { step: StepIx::new(at), result: 0, span, cells: cells.iter().copied().collect() }
+    }
+
+    fn steps(lessons: &[Lesson], wanted: &[usize]) -> Vec<usize> {
+        smallest(lessons, &wanted.iter().copied().collect()).iter().map(|l| l.step.raw()).collect()
+    }
+
+    #[test]
+    fn the_smallest_set_excludes() {
+        // Each of the first two leaves one of the wanted cells, the oldest alone leaves none.
+        let some = [lesson(0, &[5]), lesson(1, &[1, 5]), lesson(2, &[2, 5])];
+        assert_eq!(steps(&some, &[1, 2]), [0]);
+        assert_eq!(steps(&some[1..], &[1, 2]), [1, 2]);
+        let three = [lesson(0, &[1, 2]), lesson(1, &[2, 3]), lesson(2, &[1, 3])];
+        assert_eq!(steps(&three, &[1, 2, 3]), [0, 1, 2]);
+        assert!(steps(&some, &[5]).is_empty(), "they don't exclude it");
+    }
 }

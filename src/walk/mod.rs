@@ -218,7 +218,7 @@ impl Job<'_> {
     /// The result that a reading takes: the first that covers it, if what is known allows it.
     fn result(&mut self, at: StepIx, typed: &str) -> Result<Option<usize>, Unreadable> {
         let Meets::Test { key, takes } = &self.class.meets[at.raw()] else {
-            return reading::by_text(self.procedure, at, typed).map(Some);
+            return reading::unknown(self.procedure, at, typed).map(Some);
         };
         let cell = reading::cell(self.base, self.procedure, self.class, at, typed)?;
         let memory = &self.class.keys[*key].1;

@@ -5,9 +5,9 @@
 use num_traits::Zero;
 
 use crate::graph::classes::{Class, Meets, Memory};
-use crate::model::{Base, Kind, Measure, Procedure, Spec, StepIx, Take, WorkedOut};
+use crate::model::{Base, Condition, Kind, Measure, Procedure, Spec, StepIx, Take, WorkedOut};
 use crate::parse::{TextProblem, amount, near::nearest};
-use crate::quantity::{CellSet, Quantity, Rational, Reading, ReadingSet, Unit};
+use crate::quantity::{CellSet, Phrase, Quantity, Rational, Reading, ReadingSet, Unit};
 
 /// A reading that its step can't take.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -77,6 +77,26 @@ pub(super) fn by_text(procedure: &Procedure, at: StepIx, typed: &str) -> Result<
         });
         why
     })
+}
+
+/// The result of a reading whose limits are not known on this vehicle: written `below spec`, `in spec` or `above spec`, it
+/// takes the result that names it, else the one that means it, else the one for the rest.
+pub(super) fn unknown(procedure: &Procedure, at: StepIx, typed: &str) -> Result<usize, Unreadable> {
+    let results = &procedure.steps[at].results;
+    let has = |wanted: &Phrase| {
+        results.iter().position(|r| match &r.condition {
+            Condition::Reading(phrase) => phrase.parts().contains(wanted),
+            _ => false,
+        })
+    };
+    let exact = results.iter().position(|r| r.text.value == typed.trim());
+    let meant = match typed.trim() {
+        "in spec" => has(&Phrase::InSpec).or_else(|| has(&Phrase::AnyOther)),
+        "below spec" => has(&Phrase::BelowSpec).or_else(|| has(&Phrase::OutOfSpec)).or_else(|| has(&Phrase::AnyOther)),
+        "above spec" => has(&Phrase::AboveSpec).or_else(|| has(&Phrase::OutOfSpec)).or_else(|| has(&Phrase::AnyOther)),
+        _ => None,
+    };
+    exact.or(meant).map_or_else(|| by_text(procedure, at, typed), Ok)
 }
 
 /// What was typed for a measuring step, in the base unit of its quantity: an amount, "open circuit", or the parts of a

@@ -105,3 +105,44 @@ fn readings_along_a_way_lead_along_it() {
     }
     assert!(followed > 1_000, "only {followed} ways: the law says little");
 }
+
+/// How a job on the one vehicle ends when `test` reads so.
+fn end(spec: &str, results: &str, typed: &str) -> (String, Vec<String>) {
+    let procedure = format!(
+        "---\ncomplaint: It does not work\ncauses: {{c: {{title: C}}, d: {{title: D}}}}\nsteps:\n  test:\n    measure: r\n    results:\n{results}---\nIntro.\n"
+    );
+    let files = BTreeMap::from([
+        ("specs/all.yaml".to_owned(), format!("r: {{source: Invented, {spec}}}\n")),
+        ("procedures/job.md".to_owned(), procedure),
+        ("shop.yaml".to_owned(), "title: A shop\n".to_owned()),
+    ]);
+    let linted = check(&files);
+    let base = &linted.tables.base;
+    let ix = base.procedures.indexes().next().unwrap();
+    let procedure = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure.unwrap();
+    let vehicle = procedure.applies.first().unwrap();
+    let readings = Readings::from([(procedure.start().unwrap(), vec![typed.to_owned()])]);
+    let trace = run(base, &procedure, vehicle, &readings).unwrap();
+    (trace.end.kind.to_owned(), trace.end.causes)
+}
+
+#[test]
+fn a_reading_without_a_known_value_takes_the_result_that_means_it() {
+    let two = "      - {if: in spec, shows: c}\n      - {if: out of spec, shows: d}\n";
+    let rest = "      - {if: in spec, shows: c}\n      - {if: any other reading, shows: d}\n";
+    for results in [two, rest] {
+        for (typed, cause) in [("in spec", "c"), ("below spec", "d"), ("above spec", "d")] {
+            let ended = end("quantity: dc voltage, value: TBD", results, typed);
+            assert_eq!(ended, ("shows".to_owned(), vec![cause.to_owned()]), "{typed}");
+        }
+    }
+}
+
+#[test]
+fn a_worked_out_reading_is_typed_as_its_parts_or_as_itself() {
+    let spec = "quantity: percentage, of: force, names: [left, right], take: lowest of highest, value: at least 70 %";
+    let results = "      - {if: in spec, shows: c}\n      - {if: below spec, shows: d}\n";
+    for (typed, cause) in [("3.0 kN, 2.1 kN", "c"), ("2.0 kN, 3000 N", "d"), ("70 %", "c"), ("69.9 %", "d")] {
+        assert_eq!(end(spec, results, typed), ("shows".to_owned(), vec![cause.to_owned()]), "{typed}");
+    }
+}
