@@ -13,6 +13,7 @@ mod fault_codes;
 mod graph_laws;
 mod graph_random;
 mod literate;
+mod markdown;
 mod order_brute;
 mod order_dump;
 mod order_laws;

@@ -92,7 +92,7 @@ fn names_negative(phrase: &Phrase) -> bool {
 /// What stands between the brackets.
 fn brackets(whole: &Whole<'_>, link: &Link) -> Span {
     let source = whole.sources.text(link.span);
-    match source.rfind("](") {
+    match source.rfind("](").or_else(|| source.rfind("][")) {
         Some(end) if source.starts_with('[') => link.span.part(1, end),
         _ => link.span,
     }
