@@ -11,8 +11,6 @@ pub type Asset = (String, String);
 
 /// Files that all pages share.
 pub struct Assets {
-    /// The mark that a browser shows beside the title.
-    pub icon: Asset,
     /// The style sheet.
     pub style: Asset,
     /// The script that runs before the page is drawn.
@@ -49,7 +47,6 @@ impl Assets {
         ]
         .concat();
         Self {
-            icon: named("icon", "svg", include_str!("../../templates/icon.svg").to_owned()),
             style: named(
                 "style",
                 "css",
@@ -66,7 +63,7 @@ impl Assets {
     /// Every file, and the licence of what others wrote.
     pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
         let licence = ("assets/minisearch.LICENSE.txt", include_str!("../../templates/vendor/minisearch.LICENSE.txt"));
-        [&self.icon, &self.style, &self.start, &self.script, &self.job, &self.library, &self.index]
+        [&self.style, &self.start, &self.script, &self.job, &self.library, &self.index]
             .into_iter()
             .map(|(name, text)| (name.as_str(), text.as_str()))
             .chain([licence])
