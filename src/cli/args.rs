@@ -36,6 +36,9 @@ pub enum Command {
     /// Expected minutes as written, the best order, what each cause costs, test first or part first
     #[command(after_help = ORDER_EXAMPLES)]
     Order(OrderArgs),
+    /// What the solved cases say: how often each cause was the one, beside the authored shares
+    #[command(after_help = TALLY_EXAMPLES)]
+    Tally(TallyArgs),
     /// Write the record of a review into a procedure
     #[command(after_help = APPROVE_EXAMPLES)]
     Approve(ApproveArgs),
@@ -205,6 +208,22 @@ pub struct OrderArgs {
     /// Only this bay, where minutes with and without each instrument are told
     #[arg(long, value_name = "ID")]
     pub bay: Option<String>,
+    /// How to print it
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: Format,
+}
+
+const TALLY_EXAMPLES: &str = "\
+Examples:
+  ruleout tally                        what the cases say, beside the authored shares
+  ruleout tally --write                write the new shares into the procedures";
+
+/// `tally`.
+#[derive(Debug, Args)]
+pub struct TallyArgs {
+    /// Write the new shares, in parts of 100, into the procedures
+    #[arg(long)]
+    pub write: bool,
     /// How to print it
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,

@@ -11,6 +11,7 @@ mod one;
 mod order;
 mod output;
 mod place;
+mod tally;
 mod trace;
 mod why;
 
@@ -28,6 +29,7 @@ pub fn run(cli: Cli) -> u8 {
         Command::Compile(args) => compile::run(&args, kb, &output),
         Command::Trace(args) => trace::run(&args, kb, &output),
         Command::Order(args) => order::run(&args, kb, &output),
+        Command::Tally(args) => tally::run(&args, kb, &output),
         Command::Approve(args) => approve::run(&args, kb, &output),
         Command::Export(args) => export::run(&args, kb, &output),
         Command::Why(args) => why::run(&args, &output),

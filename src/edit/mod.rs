@@ -4,6 +4,8 @@
 
 mod apply;
 mod review;
+mod shares;
 
 pub use apply::{Clash, apply};
 pub use review::review;
+pub use shares::shares;
