@@ -1,0 +1,196 @@
+//! What lint costs beside just reading and parsing the same files, in one run: CPU seconds of the whole process.
+//!
+//! `cargo bench --bench lint` (or `-- 1000` for bases of up to so many procedures). The bases are the demonstration's procedures and
+//! cases over and over under new names; then the worst procedures that we could construct.
+#![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
+
+use std::hint::black_box;
+use std::path::Path;
+
+use ruleout::load::{Disk, Files, Memory};
+use rustix::time::{ClockId, clock_gettime};
+
+fn cpu() -> f64 {
+    let now = clock_gettime(ClockId::ProcessCPUTime);
+    now.tv_sec as f64 + now.tv_nsec as f64 / 1e9
+}
+
+fn timed<T>(work: impl FnOnce() -> T) -> (f64, T) {
+    let start = cpu();
+    let value = work();
+    (cpu() - start, value)
+}
+
+/// Peak memory of the process so far, in MB (Linux).
+fn peak() -> u64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap_or_default();
+    line.split_whitespace().nth(1).and_then(|n| n.parse::<u64>().ok()).unwrap_or(0) / 1024
+}
+
+/// The demonstration, its procedures and their cases repeated under new names until there are `count`.
+fn repeated(count: usize) -> Memory {
+    let kb = Disk::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"));
+    let mut base = Memory::default();
+    let mut procedures = Vec::new();
+    let mut cases = Vec::new();
+    for path in kb.list().unwrap() {
+        let bytes = kb.read(&path).unwrap();
+        if path.starts_with("procedures/") {
+            procedures.push((path, String::from_utf8(bytes).unwrap()));
+        } else if path.starts_with("cases/") {
+            cases.push((path, String::from_utf8(bytes).unwrap()));
+        } else {
+            base.set(path, bytes);
+        }
+    }
+    for n in 0..count {
+        let (path, text) = &procedures[n % procedures.len()];
+        let round = n / procedures.len();
+        let name = |round: usize| if round == 0 { String::new() } else { format!("-{round}") };
+        base.set(format!("{}{}.md", path.trim_end_matches(".md"), name(round)), text.as_bytes());
+        let id = path.rsplit('/').next().unwrap().trim_end_matches(".md");
+        let own = format!("procedure: {id}\n");
+        for (case, text) in cases.iter().filter(|(_, t)| t.contains(&own)) {
+            let text = text.replace(&own, &format!("procedure: {id}{}\n", name(round)));
+            base.set(format!("{}{}.yaml", case.trim_end_matches(".yaml"), name(round)), text.into_bytes());
+        }
+    }
+    base
+}
+
+/// YAML events and Markdown events of every file, nothing else.
+fn floor(base: &Memory) -> usize {
+    let mut events = 0;
+    for path in base.list().unwrap() {
+        let bytes = base.read(&path).unwrap();
+        let Ok(text) = std::str::from_utf8(&bytes) else { continue };
+        let (yaml, body) = match text.strip_prefix("---\n").and_then(|t| t.split_once("\n---\n")) {
+            Some((yaml, body)) if path.ends_with(".md") => (yaml, body),
+            _ if path.ends_with(".yaml") => (text, ""),
+            _ => continue,
+        };
+        events += saphyr_parser::Parser::new_from_str(yaml).count();
+        let options = pulldown_cmark::Options::ENABLE_TABLES | pulldown_cmark::Options::ENABLE_HEADING_ATTRIBUTES;
+        events += pulldown_cmark::Parser::new_ext(body, options).count();
+    }
+    events
+}
+
+fn sizes(most: usize) {
+    println!("{:>10} {:>10} {:>10} {:>7} {:>9}", "procedures", "floor s", "lint s", "ratio", "peak MB");
+    for count in [36, 100, 1_000, 10_000].into_iter().filter(|c| *c <= most) {
+        let base = repeated(count);
+        let (floor_s, events) = timed(|| floor(&base));
+        black_box(events);
+        let (lint_s, linted) = timed(|| ruleout::lint(&base).unwrap());
+        assert_eq!(linted.report.summary.errors, 0, "the base has errors");
+        println!("{count:>10} {floor_s:>10.3} {lint_s:>10.3} {:>7.2} {:>9}", lint_s / floor_s, peak());
+    }
+}
+
+fn one(name: &str, text: String) {
+    let mut base = Memory::default();
+    base.set("vehicles.yaml", "v0: {groups: [all-of-them]}\n");
+    base.set("procedures/worst.md", text);
+    let (seconds, linted) = timed(|| ruleout::lint(&base).unwrap());
+    let summary = linted.report.summary;
+    println!(
+        "{name:<58} {seconds:>8.3} s  {:>6} MB peak  {} errors {} warnings",
+        peak(),
+        summary.errors,
+        summary.warnings
+    );
+}
+
+fn head() -> String {
+    "---\ncomplaint: x\ncauses:\n  c0: {title: a}\n  c1: {title: b}\nsteps:\n".to_owned()
+}
+
+/// A long procedure as people write them: each test clears nothing twice, and leads on.
+fn long(steps: usize) -> String {
+    let mut text = head();
+    for n in 0..steps {
+        let next = if n + 1 == steps { "found: [c0, c1]".to_owned() } else { format!("then: s{}", n + 1) };
+        text.push_str(&format!(
+            "  s{n}:\n    measure: {{quantity: dc voltage, at: p{n}}}\n    minutes: 2\n    results:\n      - {{if: below 5 V, refer: x}}\n      - {{if: at least 5 V, {next}}}\n"
+        ));
+    }
+    text + "---\n"
+}
+
+/// Independent readings that all matter at the end: every combination is a state of its own.
+fn independent(facts: usize) -> String {
+    let mut text = head();
+    for n in 0..2 * facts {
+        let (at, next) =
+            (n % facts, if n + 1 == 2 * facts { "refer: x".to_owned() } else { format!("then: s{}", n + 1) });
+        let last = if n + 1 == 2 * facts { "unproven: x".to_owned() } else { next.clone() };
+        text.push_str(&format!(
+            "  s{n}:\n    measure: reading-{at}\n    results:\n      - {{if: below 5 V, {next}}}\n      - {{if: at least 5 V, {last}}}\n"
+        ));
+    }
+    text + "---\n"
+}
+
+fn independent_base(facts: usize) {
+    let mut base = Memory::default();
+    let specs: String = (0..facts)
+        .map(|n| format!("reading-{n}: {{quantity: dc voltage, value: at least 5 V, source: x}}\n"))
+        .collect();
+    base.set("specs/a.yaml", specs);
+    base.set("procedures/worst.md", independent(facts));
+    let (seconds, linted) = timed(|| ruleout::lint(&base).unwrap());
+    println!(
+        "{:<58} {seconds:>8.3} s  {:>6} MB peak  {} errors",
+        format!("{facts} readings that all matter later"),
+        peak(),
+        linted.report.summary.errors
+    );
+}
+
+/// One step with very many results.
+fn fan(results: usize) -> String {
+    let mut text = head() + "  s0:\n    measure: {quantity: resistance, at: p}\n    results:\n";
+    for n in 0..results {
+        text.push_str(&format!("      - {{if: {n} Ω to below {} Ω, refer: x}}\n", n + 1));
+    }
+    text.push_str(&format!("      - {{if: at least {results} Ω, refer: x}}\n"));
+    text + "---\n"
+}
+
+fn many_vehicles(vehicles: usize) {
+    let mut base = Memory::default();
+    base.set("vehicles.yaml", (0..vehicles).map(|n| format!("v{n}: {{title: V}}\n")).collect::<String>());
+    let values: String =
+        (0..vehicles).map(|n| format!("    v{n}: at least {}.{:02} V\n", 5 + n / 100, n % 100)).collect();
+    base.set("specs/a.yaml", format!("a:\n  quantity: dc voltage\n  source: x\n  values:\n{values}"));
+    let mut text = head();
+    for n in 0..20 {
+        let next = if n == 19 { "refer: x".to_owned() } else { format!("then: s{}", n + 1) };
+        text.push_str(&format!(
+            "  s{n}:\n    measure: a\n    changes: [a]\n    results:\n      - {{if: in spec, {next}}}\n      - {{if: below spec, refer: x}}\n"
+        ));
+    }
+    base.set("procedures/worst.md", text + "---\n");
+    let (seconds, linted) = timed(|| ruleout::lint(&base).unwrap());
+    println!(
+        "{:<58} {seconds:>8.3} s  {:>6} MB peak  {} errors",
+        format!("20 steps on {vehicles} vehicles with limits of their own"),
+        peak(),
+        linted.report.summary.errors
+    );
+}
+
+fn main() {
+    let most = std::env::args().filter_map(|a| a.parse().ok()).next().unwrap_or(10_000);
+    sizes(most);
+    println!();
+    one("500 steps in a row", long(500));
+    one("2,000 steps in a row", long(2_000));
+    one("a test with 2,000 results", fan(2_000));
+    many_vehicles(200);
+    independent_base(10);
+    independent_base(16);
+    independent_base(40);
+}
