@@ -6,7 +6,7 @@
 //! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one
 //! 4. [`best`] puts them together: a [`best::Best`] with its [`tree::Tree`]
 //!
-//! Between the procedure and the question: [`shares`] gives the odds, [`translate`] takes the names away, [`written`] weighs the
+//! Between the procedure and the question: [`authored`] gives the order as written, [`shares`] gives the odds, [`translate`] takes the names away, [`written`] weighs the
 //! procedure as it stands, [`weigh`] puts all of it together for one vehicle.
 //!
 //! Beside it: [`joint`] makes one test of those that take one reading, [`advice`] names the first step to move,
@@ -25,6 +25,7 @@ pub mod testability;
 pub mod posterior;
 pub mod shares;
 pub mod translate;
+pub mod authored;
 pub mod written;
 pub mod bays;
 pub mod weigh;

@@ -1,8 +1,16 @@
-//! In: nothing here. Out: the page and the levels; not built yet, it never speaks.
+//! In: one procedure. Out: the first step to move, where another order of the same tests is faster on average.
 #![doc = include_str!("slow_order.md")]
 
-use crate::check::{Family, Rule, Run};
-use crate::finding::Level;
+use crate::check::{Family, Rule, Run, Unit, words};
+use crate::finding::{Finding, Level};
+use crate::model::{Set, StepIx, Vehicle};
+use crate::order::advice::{What, advice};
+use crate::order::authored::authored;
+use crate::order::best::LIGHT;
+use crate::order::weigh::{Weighed, weigh};
+use crate::parse::page;
+use crate::parse::yaml::Kind as NodeKind;
+use crate::source::Span;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -11,5 +19,92 @@ pub static RULE: Rule = Rule {
     levels: &[Level::Note],
     summary: "Another order of the same tests is faster on average",
     page: include_str!("slow_order.md"),
-    run: Run::NotYet,
+    run: Run::Procedure(check),
 };
+
+/// What makes a slower order worth a word: at least this part, and at least these minutes, above the best.
+const PART: f64 = 0.1;
+const MINUTES: f64 = 2.0;
+
+fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    let mut worst: Option<(f64, What, Weighed)> = None;
+    let mut vehicles: Set<Vehicle> = Set::new();
+    for (class, paths) in unit.analysis.classes.iter().filter(|(_, p)| p.is_exact()) {
+        let Some(weighed) = weigh(unit.analysis, class.one, LIGHT) else { continue };
+        let (Some(written), Ok(best)) = (&weighed.written, &weighed.best) else { continue };
+        let saved = written.minutes - best.figures.minutes;
+        if saved < MINUTES || saved < PART * best.figures.minutes {
+            continue;
+        }
+        let Some(tree) = authored(unit.procedure, paths, &weighed.translated) else { continue };
+        let Some(advice) = advice(&weighed.translated.problem, &tree, &best.tree) else { continue };
+        vehicles = vehicles.or(&class.vehicles);
+        if worst.as_ref().is_none_or(|(most, ..)| saved > *most) {
+            worst = Some((saved, advice.what, weighed));
+        }
+    }
+    if let Some((saved, what, weighed)) = worst {
+        out.push(finding(unit, saved, what, &weighed).on_vehicles(words::vehicles(unit.base, &vehicles)));
+    }
+}
+
+fn finding(unit: &Unit<'_>, saved: f64, what: What, weighed: &Weighed) -> Finding {
+    let procedure = unit.procedure;
+    let step = |at: usize| weighed.translated.steps[at];
+    let id = |at: usize| procedure.steps.id(step(at));
+    let (at, message) = match what {
+        What::Move { step, before } => {
+            (step, format!("`{}` before `{}` saves {saved:.1} minutes on average", id(step), id(before)))
+        }
+        What::OnlyWhenNeeded { step } => {
+            (step, format!("`{}` only when it is needed saves {saved:.1} minutes on average", id(step)))
+        }
+    };
+    let place = procedure.steps[step(at)].place;
+    let mut finding = words::at_step(procedure, step(at), RULE.name, Level::Note, place.key, message);
+    if let What::Move { before, .. } = what {
+        finding = finding.label(procedure.steps[step(before)].place.key, "comes first as written");
+    }
+    if let (Some(written), Ok(best)) = (&weighed.written, &weighed.best) {
+        finding = finding
+            .fact(format!("{:.1} minutes as written, {:.1} in the best order", written.minutes, best.figures.minutes));
+        let changes: Vec<String> = weighed
+            .odds
+            .causes
+            .iter()
+            .zip(written.per_cause.iter().zip(&best.figures.per_cause))
+            .filter(|(_, (old, new))| (**old - **new).abs() >= 0.05)
+            .map(|(cause, (old, new))| format!("`{}` {:+.1}", procedure.causes.id(*cause), new - old))
+            .collect();
+        finding = finding.fact(format!("minutes per cause: {}", changes.join(", ")));
+    }
+    finding = finding.help(format!("`ruleout order {}` shows the best order", procedure.id));
+    match what {
+        What::Move { step: moved, before } => bound(unit, finding, step(moved), id(before)),
+        What::OnlyWhenNeeded { .. } => finding,
+    }
+}
+
+/// If the author wants the order as it is, `after` says so: a mend where the step has none yet.
+fn bound(unit: &Unit<'_>, finding: Finding, moved: StepIx, before: &str) -> Finding {
+    let procedure = unit.procedure;
+    let id = procedure.steps.id(moved);
+    let finding = finding.help(format!("if `{id}` must come later, add `after: [{before}]` to it"));
+    if !procedure.steps[moved].after.is_empty() {
+        return finding;
+    }
+    let source = unit.sources.file(procedure.file);
+    let page = page::read(procedure.file, source, &crate::parse::keys::PROCEDURE, &mut Vec::new());
+    let Some(row) =
+        page.tree.as_ref().and_then(|t| t.get("steps")?.get(id)).filter(|r| matches!(r.kind, NodeKind::Map(_)))
+    else {
+        return finding;
+    };
+    let Some(first) = row.entries().first().map(|e| e.key.span.start as usize) else { return finding };
+    let text = source.text();
+    let line = text[..first].rfind('\n').map_or(0, |i| i + 1);
+    let indent = &text[line..first];
+    let new =
+        if indent.trim().is_empty() { format!("after: [{before}]\n{indent}") } else { format!("after: [{before}], ") };
+    finding.mend(format!("bind it with `after: [{before}]`"), Span::new(procedure.file, first, first), new)
+}

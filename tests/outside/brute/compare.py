@@ -88,7 +88,10 @@ def differences(findings, expected):
             continue
         if want in mine:
             mine.remove(want)
-        elif not (rule in ("reading-gap", "reading-overlap") and step in rounded):
+        elif rule in ("reading-gap", "reading-overlap") and step in rounded:
+            # what only rounding makes is told by a rule of its own, so here fewer vehicles may stand
+            mine = [m for m in mine if not (m[0] == rule and m[2] == step and m[4] <= vehicles)]
+        else:
             out.append(("only the oracle", want))
     return out + [("only ruleout", m) for m in mine]
 

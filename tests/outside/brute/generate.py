@@ -38,7 +38,7 @@ def partition(rng, quantity):
         if rng.random() < 0.04:
             low += 1
     spans.append((low, with_low, None, False))
-    return [s for s in spans if s[0] is None or s[2] is None or s[0] < s[2] or (s[0] == s[2] and s[1] and s[3])]
+    return [s for s in spans if s[0] is None or s[2] is None or s[0] < s[2]]
 
 
 def value(rng, quantity):
