@@ -3,6 +3,7 @@
 //! In: Markdown, the path of its file, and the vehicles of the page. Out: [`Words`].
 
 use pulldown_cmark::{Event, LinkType, Options, Parser, Tag};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::address::PageKind;
@@ -10,6 +11,7 @@ use super::frame::Frame;
 use super::limits::values_per_group;
 use super::page::{Target, Words};
 use crate::model::{Set, Vehicle};
+use crate::parse::front_matter;
 use crate::source::Span;
 
 /// Addresses outside that may stand on a page.
@@ -18,8 +20,33 @@ const OUTSIDE: [&str; 4] = ["http://", "https://", "mailto:", "tel:"];
 /// The words of a span, for the vehicles of its page. `page` is the address of the page they stand on.
 pub fn words(frame: &Frame<'_>, span: Span, on: &Set<Vehicle>, page: &str) -> Words {
     let text = without_title(frame.sources.text(span));
-    let path = frame.sources.file(span.file).path();
-    words_of(frame, text, path, on, page)
+    let file = frame.sources.file(span.file);
+    let text = with_definitions(text, span, file.text());
+    words_of(frame, &text, file.path(), on, page)
+}
+
+/// A piece of a file with the definitions of links, `[NAME]: PLACE`, that stand elsewhere in the file.
+fn with_definitions<'t>(text: &'t str, span: Span, whole: &str) -> Cow<'t, str> {
+    if !text.contains('[') || !whole.contains("]:") {
+        return Cow::Borrowed(text);
+    }
+    let start = front_matter::split(span.file, whole).body.start;
+    let body = &whole[start..];
+    let parser = Parser::new_ext(body, Options::ENABLE_TABLES | Options::ENABLE_HEADING_ATTRIBUTES);
+    let here = span.start as usize..span.end as usize;
+    let mut elsewhere: Vec<_> = parser
+        .reference_definitions()
+        .iter()
+        .map(|(_, definition)| definition.span.clone())
+        .filter(|at| !here.contains(&(start + at.start)))
+        .collect();
+    if elsewhere.is_empty() {
+        return Cow::Borrowed(text);
+    }
+    elsewhere.sort_by_key(|at| at.start);
+    let definitions: String = elsewhere.into_iter().map(|at| format!("{}\n\n", body[at].trim())).collect();
+    // Above the words: below them they could stand in a block that was never closed.
+    Cow::Owned(definitions + text)
 }
 
 /// The words of a text of the file `path`.

@@ -189,3 +189,18 @@ fn cautions_stand_before_the_instructions() {
     }
     assert!(seen > 20, "{seen}");
 }
+
+/// A step's words are a piece of their file: a link in them may be defined under another heading.
+#[test]
+fn a_link_by_reference_leads_on_from_any_section() {
+    let text = "---\ncomplaint: Dark\ncauses:\n  bulb: {title: Bulb, fix: renew}\nsteps:\n  look:\n    observe: Bulb\n    minutes: 1\n    \
+                results:\n      - {if: dark, shows: bulb}\n      - {if: clear, clears: [bulb], normal: Fine}\n---\n[in]: #look\n\n\
+                See [the step][in].\n\n## Look {#look}\n\nAs under [renew][r] and [here][in].\n\n## Renew {#renew}\n\n```\nx\n```\n\n\
+                [r]: #renew \"t\"\n";
+    let base = Memory::from_iter([("procedures/dark.md", text)]);
+    let html = String::from_utf8(site(&base)["procedures/dark.html"].clone()).unwrap();
+    for link in ["#renew\" title=\"t\">renew</a>", "#look\">here</a>", "#look\">the step</a>"] {
+        assert!(html.contains(link), "{link} in {html}");
+    }
+    assert!(!html.contains("[r]:") && !html.contains("[in]:"), "{html}");
+}
