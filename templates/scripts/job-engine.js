@@ -8,7 +8,9 @@ Ruleout.engine = (function () {
   function both(a, b) { return a.filter(function (one) { return b.indexOf(one) >= 0; }); }
   function without(a, b) { return a.filter(function (one) { return b.indexOf(one) < 0; }); }
 
+  /* The class of a vehicle. Where all vehicles are worked alike, none need be chosen. */
   function classOf(data, vehicle) {
+    if (!vehicle && data.classes.length === 1) { return data.classes[0]; }
     return data.classes.find(function (one) { return one.vehicles.indexOf(vehicle) >= 0; });
   }
 
@@ -194,8 +196,8 @@ Ruleout.engine = (function () {
   function enter(data, state, entry) {
     var meeting = state.class.meets[state.at];
     var more = { entry: entry };
-    if (meeting.is === "done") { return { state: take(data, state, 0, null, null, more) }; }
     if (entry.reading === NOT_TAKEN) { return { state: skip(data, state, more) }; }
+    if (meeting.is === "done") { return { state: take(data, state, 0, null, null, more) }; }
     var judged = judge(data, state, entry.reading);
     if (judged.wrong) { return judged; }
     return { state: take(data, state, judged.result, judged.learned, entry.reading, more), result: judged.result };

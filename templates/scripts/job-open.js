@@ -14,11 +14,11 @@
     var link = document.createElement("a");
     link.href = root + "procedures/" + row.address;
     link.setAttribute("data-keep", "");
-    link.textContent = row.title + (row.vehicle ? ", " + row.vehicle : "");
+    link.textContent = row.title + (row.vehicle ? ", " + row.vehicle : "") + ", since " + row.since;
     item.appendChild(link);
     var more = document.createElement("span");
     more.className = "more";
-    more.textContent = " " + row.at + ", since " + row.since;
+    more.textContent = " " + row.at;
     item.appendChild(more);
     list.appendChild(item);
   });

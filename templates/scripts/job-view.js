@@ -93,7 +93,7 @@ Ruleout.job = (function () {
   /* The chosen vehicle, or the only one that there is to choose; "" while it must be asked for. */
   function vehicleOf() {
     var chosen = Ruleout.vehicle.id();
-    if (chosen && engine.classOf(data, chosen)) { return chosen; }
+    if (chosen) { return chosen; }
     var all = data.classes.reduce(function (list, one) { return list.concat(one.vehicles); }, []);
     return all.length === 1 ? all[0] : "";
   }
@@ -104,6 +104,7 @@ Ruleout.job = (function () {
     if (!data.classes.length) { part.says.textContent = "This procedure is for no vehicle."; return; }
     var vehicle = vehicleOf();
     if (!engine.classOf(data, vehicle)) { ask(); return; }
+    if (vehicle !== Ruleout.vehicle.id()) { choose(vehicle); }
     job = jobs.fresh(data.id, vehicle, ticked(part.out.group, true), ticked(part.equipment.group, false));
     open();
   }
@@ -118,6 +119,7 @@ Ruleout.job = (function () {
 
   function choose(id) {
     var select = document.getElementById("vehicle_");
+    if (!Array.prototype.some.call(select.options, function (one) { return one.value === id; })) { return; }
     select.value = id;
     select.dispatchEvent(new Event("change"));
   }

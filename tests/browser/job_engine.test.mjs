@@ -47,7 +47,7 @@ function readCase(text) {
     const key = /^(procedure|vehicle|cause): *(.+)$/.exec(line);
     if (reading) {
       const list = /^\[(.*)\]$/.exec(reading[2]);
-      read.readings[reading[1]] = list ? list[1].match(/"[^"]*"|[^,]+/g).filter((one) => one.trim()).map(bare) : [bare(reading[2])];
+      read.readings[reading[1]] = list ? list[1].match(/\s*"[^"]*"|[^,]+/g).filter((one) => one.trim()).map(bare) : [bare(reading[2])];
     } else if (key) {
       read[key[1]] = bare(key[2]);
     }
