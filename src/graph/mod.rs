@@ -10,6 +10,7 @@ pub mod export;
 mod live;
 pub mod paths;
 pub mod rings;
+pub mod undos;
 pub mod witness;
 
 pub use live::forgets as forgotten;

@@ -27,13 +27,14 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
     let address = PageKind::Procedures.page(&procedure.id);
     let analysis = graph::analyse(frame.base, procedure, graph::Bounds::default());
     let come = |ix| if procedure.sound { analysis.vehicles_perhaps_at(ix) } else { procedure.applies.clone() };
+    let undos = graph::undos::OpenUndos::new(&analysis);
     let steps: Vec<_> = procedure
         .steps
         .indexes()
         .map(|ix| {
             let figure = procedure.steps[ix].shared.figure.as_ref();
             let alt = figure.and_then(|name| extras.figure_titles.get(&name.value).cloned());
-            view(frame, procedure, ix, &come(ix), alt)
+            view(frame, procedure, ix, &come(ix), &undos, alt)
         })
         .collect();
     let met = procedure.steps.iter().flat_map(|(_, _, step)| frame.base.hazards_met(procedure, step));

@@ -39,6 +39,8 @@ pub struct WayView {
     /// The author's text.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub text: Option<String>,
+    /// At an ending: what may still have to be put back.
+    pub put_back: Vec<String>,
 }
 
 /// A result of a step.

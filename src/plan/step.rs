@@ -6,10 +6,12 @@ use super::address::PageKind;
 use super::frame::Frame;
 use super::limits::{self, capital};
 use super::page::{Fact, Link, Words};
-use super::procedure_page::{FigureView, ResultRow, StepView};
+use super::procedure_page::{FigureView, ResultRow, StepView, WayView};
 use super::ways;
 use super::words::words;
-use crate::model::{Condition, FactKey, Kind, Outcome, Procedure, Set, Step, StepIx, Vehicle};
+use crate::graph::paths::Via;
+use crate::graph::undos::OpenUndos;
+use crate::model::{Condition, FactKey, Kind, Outcome, Procedure, Set, Step, StepIx, Vehicle, Way};
 use crate::quantity::{Rational, number};
 
 /// What a reader sees of a step. `page` is the address of the procedure's page, `figure` the picture's alternative text.
@@ -18,10 +20,14 @@ pub fn view(
     procedure: &Procedure,
     ix: StepIx,
     come: &Set<Vehicle>,
+    undos: &OpenUndos,
     figure_alt: Option<String>,
 ) -> StepView {
     let step = &procedure.steps[ix];
     let page = PageKind::Procedures.page(&procedure.id);
+    let put_back = |via, way: &Way| -> Vec<String> {
+        if way.is_ending() { undos.after(ix, via).map(str::to_owned).collect() } else { Vec::new() }
+    };
     let (kind, measure) = match &step.kind {
         Kind::Measure(measure) => ("measure", Some(measure)),
         Kind::Observe(_) => ("observe", None),
@@ -43,8 +49,16 @@ pub fn view(
             alt: figure_alt.unwrap_or_else(|| step.title.clone()),
         }),
         limits: measure.and_then(|m| limits::table(frame, procedure, step, m)),
-        results: step.results.iter().map(|result| row(frame, procedure, result)).collect(),
-        without: step.without.as_ref().map(|without| ways::way(frame, procedure, &without.way)),
+        results: step
+            .results
+            .iter()
+            .enumerate()
+            .map(|(at, result)| row(frame, procedure, result, put_back(Via::Result(at), &result.way)))
+            .collect(),
+        without: step.without.as_ref().map(|without| WayView {
+            put_back: put_back(Via::Without, &without.way),
+            ..ways::way(frame, procedure, &without.way)
+        }),
         afterwards: afterwards(frame, procedure, step),
         record: step.shared.record.clone(),
     }
@@ -62,7 +76,7 @@ fn step_words(frame: &Frame<'_>, procedure: &Procedure, step: &Step, page: &str)
         .collect()
 }
 
-fn row(frame: &Frame<'_>, procedure: &Procedure, result: &Outcome) -> ResultRow {
+fn row(frame: &Frame<'_>, procedure: &Procedure, result: &Outcome, put_back: Vec<String>) -> ResultRow {
     let on = match &result.condition {
         Condition::Vehicles(set) => frame.on(set),
         _ => None,
@@ -76,7 +90,7 @@ fn row(frame: &Frame<'_>, procedure: &Procedure, result: &Outcome) -> ResultRow 
         rules_out: links(&result.clears),
         leaves: result.leaves.as_deref().map(links).unwrap_or_default(),
         note: result.note.clone(),
-        way: ways::way(frame, procedure, &result.way),
+        way: WayView { put_back, ..ways::way(frame, procedure, &result.way) },
     }
 }
 

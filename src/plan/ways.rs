@@ -26,7 +26,7 @@ pub fn cause(procedure: &Procedure, ix: CauseIx) -> Link {
 
 /// Where a way leads.
 pub fn way(frame: &Frame<'_>, procedure: &Procedure, way: &Way) -> WayView {
-    let mut view = WayView { kind: way.word(), lead: "", links: Vec::new(), text: None };
+    let mut view = WayView { kind: way.word(), lead: "", links: Vec::new(), text: None, put_back: Vec::new() };
     match way {
         Way::Then(to) => {
             view.lead = "Go to";

@@ -5,6 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use ruleout::Linted;
 use ruleout::check::{Family, RULES, Unit};
 use ruleout::finding::{Finding, Level};
+use ruleout::graph::paths::Via;
+use ruleout::graph::undos::OpenUndos;
 use ruleout::graph::{self, Bounds};
 use ruleout::pipeline::{read_procedure, rule_levels};
 
@@ -159,4 +161,49 @@ fn a_ring_of_thousands_of_steps_fits_the_stack() {
     let rules: Vec<&str> = check(&files).report.findings.iter().map(|f| f.rule).collect();
     assert_eq!(rules.iter().filter(|r| **r == "endless-loop").count(), 1);
     assert!(!rules.contains(&"no-way-out"), "the endless ring stands in for it");
+}
+
+#[test]
+fn undos_stay_open_until_they_are_done() {
+    let procedure = "---
+complaint: It does not work
+causes: {c: {title: C}, d: {title: D}}
+steps:
+  plug:
+    do: Pull the plug
+    undo: Put the plug back
+    then: look
+  look:
+    observe: Look at it
+    setup: raised
+    results:
+      - {if: fine, shows: c}
+      - {if: burnt, then: back}
+    without: {refer: Another bay}
+  back:
+    do: Put the plug back
+    undoes: [plug]
+    setup: level
+    then: last
+  last:
+    observe: Look again
+    results: [{if: seen, shows: d}]
+---
+Intro.
+";
+    let setups = "raised: {title: Raised, undo: Let it down}\nlevel: {title: On the floor, ends: [raised]}\n";
+    let files = BTreeMap::from([
+        ("procedures/job.md".to_owned(), procedure.to_owned()),
+        ("setups.yaml".to_owned(), setups.to_owned()),
+        ("shop.yaml".to_owned(), "title: A shop\n".to_owned()),
+    ]);
+    let linted = check(&files);
+    let base = &linted.tables.base;
+    let ix = base.procedures.indexes().next().unwrap();
+    let job = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure.unwrap();
+    let undos = OpenUndos::new(&graph::analyse(base, &job, Bounds::default()));
+    let after = |step: &str, via| undos.after(job.steps.find(step).unwrap(), via).collect::<Vec<_>>();
+    assert_eq!(after("look", Via::Result(0)), ["Put the plug back", "Let it down"]);
+    assert_eq!(after("look", Via::Without), ["Put the plug back"], "who can't look raises nothing");
+    assert!(after("last", Via::Result(0)).is_empty());
 }
