@@ -44,7 +44,7 @@ fn with_definitions<'t>(text: &'t str, span: Span, whole: &str) -> Cow<'t, str> 
         return Cow::Borrowed(text);
     }
     elsewhere.sort_by_key(|at| at.start);
-    let definitions: String = elsewhere.into_iter().map(|at| format!("{}\n\n", body[at].trim())).collect();
+    let definitions = elsewhere.into_iter().fold(String::new(), |all, at| all + body[at].trim() + "\n\n");
     // Above the words: below them they could stand in a block that was never closed.
     Cow::Owned(definitions + text)
 }

@@ -213,7 +213,7 @@ proptest! {
             prop_assert!(inside(&text, problem.span));
             prop_assert!(problem.labels.iter().all(|(span, _)| inside(&text, *span)));
         }
-        for range in split.yaml.iter().cloned().chain([0..text.len()]) {
+        for range in split.yaml.iter().cloned().chain(std::iter::once(0..text.len())) {
             let (tree, problems) = yaml::parse(FileId(0), &text[range.clone()], range.start);
             for problem in &problems {
                 let edits = problem.mend.iter().flat_map(|(_, edits)| edits.iter().map(|(span, _)| *span));
