@@ -35,6 +35,11 @@ pub struct There {
 }
 
 impl Base {
+    /// Whether every table that brings hazards to steps, or lifts them, could be read: else what a step meets is not known.
+    pub fn knows_hazards(&self) -> bool {
+        ["hazards.yaml", "setups.yaml", "equipment.yaml", "systems", "checks"].iter().all(|t| !self.broken.contains(*t))
+    }
+
     /// Every hazard that something brings to the step, before any `away-from`: procedure, system, setups, check,
     /// equipment, the step itself. Setups count that the step itself names.
     pub fn hazards_there(&self, procedure: &Procedure, step: &Step) -> Vec<There> {

@@ -448,3 +448,33 @@ mod on_disk {
         }
     }
 }
+
+/// Every table of the demonstration, and the first file of each folder, broken one at a time: one error, there.
+#[test]
+fn one_broken_file_of_the_demonstration_is_one_error() {
+    use ruleout::load::{Disk, Files as _, Overlay};
+    let below = Disk::new(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"));
+    let mut folders = std::collections::BTreeSet::new();
+    let mut wrong = Vec::new();
+    for path in below.list().unwrap() {
+        let (folder, ending) = (path.split_once('/').map(|(f, _)| f.to_owned()), path.rsplit('.').next().unwrap());
+        let text = match (&folder, ending) {
+            (_, "yaml") => "a: [b\n",
+            (Some(_), "md") => "---\na: [b\n---\n",
+            _ => continue,
+        };
+        if folder.is_some_and(|f| !folders.insert(f)) {
+            continue;
+        }
+        let buffers = Memory::from_iter([(path.as_str(), text)]);
+        let linted = ruleout::lint(&Overlay { buffers: &buffers, below: &below }).unwrap();
+        let errors = linted.report.findings.iter().filter(|f| f.level == Level::Error);
+        let told: Vec<String> =
+            errors.map(|f| format!("{}: {}", linted.loaded.sources.file(f.span.file).path(), f.message)).collect();
+        if told.len() != 1 || !told[0].starts_with(&path) {
+            wrong.push(format!("{path} broken, {} told:\n  {}", told.len(), told[..told.len().min(5)].join("\n  ")));
+        }
+    }
+    assert!(folders.len() >= 6, "{folders:?}");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}

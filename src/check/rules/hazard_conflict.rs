@@ -18,6 +18,9 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    if !unit.base.knows_hazards() {
+        return;
+    }
     let mut told_above = BTreeSet::new();
     for (_, id, step) in unit.procedure.steps.iter() {
         let met = unit.base.hazards_met(unit.procedure, step);

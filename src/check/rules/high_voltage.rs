@@ -24,6 +24,9 @@ pub static RULE: Rule = Rule {
 const HAZARD: &str = "high-voltage";
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    if !unit.base.knows_hazards() {
+        return;
+    }
     for (ix, id, step) in unit.procedure.steps.iter() {
         let Some(measure) = step.measure() else { continue };
         let Some((most, words)) = limit(measure.quantity) else { continue };

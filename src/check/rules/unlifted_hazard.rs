@@ -15,6 +15,9 @@ pub static RULE: Rule = Rule {
 };
 
 fn steps(unit: &Unit<'_>, out: &mut Vec<Finding>) {
+    if !unit.base.knows_hazards() {
+        return;
+    }
     for (_, id, step) in unit.procedure.steps.iter() {
         if step.own_away_from.is_empty() {
             continue;
