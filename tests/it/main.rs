@@ -26,3 +26,4 @@ mod serde_yaml_differential;
 mod site_demo;
 mod site_pages;
 mod site_snapshot;
+mod text_abuse;

@@ -51,6 +51,8 @@ const TRAPS: &[Trap] = &[
     trap("note: **Danger** hot", "starts with `*` needs quotes", "*"),
     trap("note: [pin 3] to ground", "starts with `[` needs quotes", "["),
     trap("note: {key} on", "starts with `{` needs quotes", "{"),
+    trap("note: > see below", "starts with `>` needs quotes", ">"),
+    trap("{\"if:in spec\", then: x}", "nothing stands after", "\"if:in spec\""),
     trap("note: | left", "starts with `|` needs quotes", "|"),
     trap("r:\n  - {note: see [cap](#cap)}", "", ""),
     trap("r:\n  - {if: cylinder #2, then: x}", "cut at ` #`", "#2"),
@@ -94,6 +96,9 @@ const FINE: &[(&str, &str)] = &[
     ("a: >\n  folded\n  text\n", "folded text\n"),
     ("a: it's tight", "it's tight"),
     ("a: “loose” belt", "“loose” belt"),
+    ("{b: “loose” belt, a: c}", "c"),
+    ("{a: > see below}", "> see below"),
+    ("{a: “loose” belt}", "“loose” belt"),
     ("a: 5 > 3", "5 > 3"),
 ];
 

@@ -2,6 +2,7 @@
 //!
 //! In: the tree and the text. Out: a [`Problem`] for each: keys written twice, values that are missing, texts cut at a comma or at ` #`.
 
+use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use super::node::{Entry, Kind, Node, Style};
@@ -11,10 +12,22 @@ use crate::source::Span;
 
 /// Checks a tree; `noun` is what its rows are called.
 pub fn check(place: Place<'_>, node: &Node, out: &mut Vec<Problem>) {
-    visit(place, node, "key", out);
+    visit(place, node, "key", &Lines::default(), out);
 }
 
-fn visit(place: Place<'_>, node: &Node, noun: &str, out: &mut Vec<Problem>) {
+/// Where the lines of a text end; found once, and only where a message counts lines.
+#[derive(Default)]
+struct Lines(OnceCell<Vec<usize>>);
+
+impl Lines {
+    /// The line of the file, from 1, that a place of it stands on.
+    fn at(&self, place: Place<'_>, span: Span) -> usize {
+        let ends = self.0.get_or_init(|| place.text.match_indices('\n').map(|(at, _)| at).collect());
+        ends.partition_point(|end| *end < span.start as usize - place.base) + first_line(place)
+    }
+}
+
+fn visit(place: Place<'_>, node: &Node, noun: &str, lines: &Lines, out: &mut Vec<Problem>) {
     match &node.kind {
         Kind::Scalar(scalar) => {
             if scalar.style == Style::Plain {
@@ -31,14 +44,14 @@ fn visit(place: Place<'_>, node: &Node, noun: &str, out: &mut Vec<Problem>) {
                         Problem::yaml(span, "nothing stands after `-`").help("write the item, or take the line out"),
                     );
                 }
-                visit(place, item, "key", out);
+                visit(place, item, "key", lines, out);
             }
         }
-        Kind::Map(entries) => map(place, entries, noun, out),
+        Kind::Map(entries) => map(place, entries, noun, lines, out),
     }
 }
 
-fn map(place: Place<'_>, entries: &[Entry], noun: &str, out: &mut Vec<Problem>) {
+fn map(place: Place<'_>, entries: &[Entry], noun: &str, lines: &Lines, out: &mut Vec<Problem>) {
     let mut first: HashMap<&str, Span> = HashMap::new();
     let mut before: Option<&Entry> = None;
     for entry in entries {
@@ -55,7 +68,7 @@ fn map(place: Place<'_>, entries: &[Entry], noun: &str, out: &mut Vec<Problem>) 
         }
         match first.get(key) {
             Some(other) => {
-                let line = place.text[..other.start as usize - place.base].matches('\n').count() + first_line(place);
+                let line = lines.at(place, *other);
                 out.push(
                     Problem::yaml(entry.key.span, format!("{noun} `{key}` is written twice (first on line {line})"))
                         .label(*other, "first here")
@@ -72,7 +85,7 @@ fn map(place: Place<'_>, entries: &[Entry], noun: &str, out: &mut Vec<Problem>) 
                     .help("write the value, or take the line out"),
             );
         }
-        visit(place, &entry.value, row_noun(key), out);
+        visit(place, &entry.value, row_noun(key), lines, out);
         before = Some(entry);
     }
 }
@@ -80,7 +93,8 @@ fn map(place: Place<'_>, entries: &[Entry], noun: &str, out: &mut Vec<Problem>) 
 /// The line number of the first line of the scanned text within its file: known only where the text begins the file
 /// or stands behind a front matter's first line.
 fn first_line(place: Place<'_>) -> usize {
-    if place.base == 0 { 1 } else { 2 }
+    // A byte-order mark before it takes no line.
+    if place.base <= '\u{feff}'.len_utf8() { 1 } else { 2 }
 }
 
 /// What the rows below a key are called.
@@ -106,7 +120,9 @@ fn has_colon(place: Place<'_>, key: Span) -> bool {
 /// A piece of a text that a comma cut off.
 fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem {
     let piece = entry.key.value.as_str();
-    if let Some(key) = glued_key(piece) {
+    // In quotes it is a text, not a key with its value glued to it.
+    let written = &place.text[entry.key.span.start as usize - place.base..];
+    if let Some(key) = glued_key(piece).filter(|_| written.starts_with(piece)) {
         let colon = entry.key.span.start as usize + key.len() + 1;
         let gap = Span::new(place.file, colon, colon);
         return Problem::yaml(entry.key.span.part(0, key.len() + 1), format!("a space is missing after `{key}:`"))

@@ -2,7 +2,7 @@
 //!
 //! In: the text and where an opening sign stands. Out: where what it opens ends, and the traps on the way.
 
-use super::scan::{Place, above, glued, glued_key};
+use super::scan::{Place, above, compares, glued, glued_key};
 use crate::parse::keys::ALL;
 use crate::parse::problem::Problem;
 
@@ -88,7 +88,7 @@ fn token(place: Place<'_>, at: usize, out: &mut Vec<Problem>) -> usize {
                     .mend("put the text in quotes", vec![(place.span(at, end), format!("\"{}\"", rest.trim_end()))]),
             );
         }
-        '>' => above(place, at, end, out),
+        '>' if compares(rest) => above(place, at, end, out),
         '-' if rest[1..].starts_with(' ') && rest[1..].trim_start().starts_with(|c: char| c.is_ascii_digit()) => {
             let spaces = rest[1..].len() - rest[1..].trim_start().len();
             let span = place.span(at, at + 1 + spaces);
@@ -98,7 +98,7 @@ fn token(place: Place<'_>, at: usize, out: &mut Vec<Problem>) -> usize {
                     .mend("take the space out", vec![(span, "-".into())]),
             );
         }
-        '“' | '”' | '„' | '‘' | '’' => return curly(place, at, line_end(text, at), out),
+        '“' | '”' | '„' | '‘' | '’' => return curly(place, at, out).unwrap_or(end),
         _ => {
             if let Some(key) = glued_key(rest) {
                 glued(place, at, key, out);
@@ -177,29 +177,32 @@ fn skip_to_close(text: &str, at: usize, depth: usize) -> usize {
     line_end(text, at)
 }
 
-/// Curly quotes are letters to YAML. Gives where to go on: behind the closing one on the same line.
-pub fn curly(place: Place<'_>, at: usize, end: usize, out: &mut Vec<Problem>) -> usize {
-    let rest = &place.text[at..end];
-    let Some(first) = rest.chars().next() else { return end };
+/// Curly quotes are letters to YAML. Gives where to go on: behind the closing one on the same line; nothing where they are words of
+/// a longer text, which is fine.
+pub fn curly(place: Place<'_>, at: usize, out: &mut Vec<Problem>) -> Option<usize> {
+    let rest = &place.text[at..];
+    let first = rest.chars().next()?;
     let width = first.len_utf8();
-    let close = rest[width..].find(['”', '“', '’', '‘']).map(|i| at + width + i);
     let span = place.span(at, at + width);
     let straight = if matches!(first, '‘' | '’') { "'" } else { "\"" };
     let mut edits = vec![(span, straight.to_owned())];
     let mut next = at + width;
-    if let Some(close) = close {
-        let closing = place.text[close..].chars().next().map_or(0, char::len_utf8);
-        let tail = place.text[close + closing..end].trim_start();
-        if !tail.is_empty() && !tail.starts_with([',', '}', ']', ':', '#']) {
-            return end; // a word in curly quotes inside a text is a word
+    // Up to the closing one or the line's end, whichever comes first: a long line is not read again for each quote.
+    let close = rest[width..].find(['”', '“', '’', '‘', '\n']).map(|i| at + width + i);
+    if let Some((close, sign)) =
+        close.and_then(|i| Some((i, place.text[i..].chars().next()?))).filter(|(_, c)| *c != '\n')
+    {
+        let tail = place.text[close + sign.len_utf8()..].trim_start_matches([' ', '\t', '\r']);
+        if !tail.is_empty() && !tail.starts_with(['\n', ',', '}', ']', ':', '#']) {
+            return None;
         }
-        edits.push((place.span(close, close + closing), straight.to_owned()));
-        next = close + closing;
+        edits.push((place.span(close, close + sign.len_utf8()), straight.to_owned()));
+        next = close + sign.len_utf8();
     }
     let problem = Problem::yaml(span, format!("curly quotes are letters: expected a straight quote, found `{first}`"))
         .help("use straight quotes");
     out.push(if edits.len() == 2 { problem.mend("use straight quotes", edits) } else { problem });
-    next
+    Some(next)
 }
 
 /// Just behind the quote that closes the one at `at`.

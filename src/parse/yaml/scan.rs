@@ -280,7 +280,9 @@ fn scalar(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Vec<
         '"' | '\'' => done(quoted(place, at, end, first, out)),
         '|' | '>' if block_header(rest) => done(block(place, end, indent)),
         '>' | '<' | '≥' | '≤' => {
-            if first == '>' {
+            if first == '>' && !compares(rest) {
+                quote_needed(place, at, end, first, out);
+            } else if first == '>' {
                 above(place, at, end, out);
             }
             done(end)
@@ -300,7 +302,7 @@ fn scalar(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Vec<
             done(end)
         }
         '“' | '”' | '„' | '‘' | '’' => {
-            flow::curly(place, at, end, out);
+            flow::curly(place, at, out);
             done(end)
         }
         _ => {
@@ -344,6 +346,12 @@ fn quote_needed(place: Place<'_>, at: usize, end: usize, first: char, out: &mut 
     });
 }
 
+/// Whether an amount follows the sign `>`: only then is it a limit.
+pub(super) fn compares(rest: &str) -> bool {
+    let amount = rest.trim_start_matches(['>', '=']).trim_start();
+    amount.trim_start_matches(['-', '\u{2212}', '+', '.']).starts_with(|c: char| c.is_ascii_digit())
+}
+
 /// `> 90 ohm`: a sign that YAML takes for the start of a folded text.
 pub(super) fn above(place: Place<'_>, at: usize, end: usize, out: &mut Vec<Problem>) {
     let rest = &place.text[at..end];
@@ -376,7 +384,7 @@ fn block(place: Place<'_>, line_end: usize, indent: usize) -> usize {
             break;
         }
         at += line.len();
-        end = at.saturating_sub(1).max(end);
+        end = at - usize::from(line.ends_with('\n'));
     }
     end.min(place.text.len())
 }
