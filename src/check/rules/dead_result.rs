@@ -1,13 +1,15 @@
 //! In: one procedure. Out: results that no possible path takes, with the earlier results that exclude them.
 #![doc = include_str!("dead_result.md")]
 
+use num_traits::Zero;
+
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level, PathStep};
 use crate::graph::classes::{Class, Meets};
 use crate::graph::paths::{Paths, Via};
 use crate::graph::witness::{self, Lesson};
 use crate::model::{Condition, Kind, Set, Step, StepIx, Vehicle};
-use crate::quantity::{CellSet, Phrase};
+use crate::quantity::{CellSet, Domain, Phrase};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -102,6 +104,16 @@ fn finding(unit: &Unit<'_>, at: StepIx, result: usize, dead: &[&&(Class, Paths)]
     helped(unit, finding, at, result, &lessons, everywhere)
 }
 
+/// The unit of a result `below 0 V`, where negative readings are asked for only if a negative amount is named.
+fn below_zero(step: &Step, result: usize) -> Option<&'static str> {
+    let (Kind::Measure(measure), Condition::Reading(phrase)) = (&step.kind, &step.results[result].condition) else {
+        return None;
+    };
+    let [Phrase::Range { low: None, high: Some(end) }] = phrase.parts() else { return None };
+    let asked = |named| Domain::new(measure.quantity, named);
+    (end.amount.number.is_zero() && !end.included && asked(true) != asked(false)).then(|| end.amount.unit.symbol())
+}
+
 fn helped(
     unit: &Unit<'_>,
     finding: Finding,
@@ -124,6 +136,9 @@ fn helped(
     }
     if !everywhere {
         return finding;
+    }
+    if let Some(unit) = below_zero(step, result) {
+        finding = finding.help(format!("if readings below zero are meant, name one, such as `at most -0.1 {unit}`"));
     }
     let else_ = if finding.help.is_empty() { "" } else { "else " };
     finding = finding.help(format!("{else_}take the result out"));
