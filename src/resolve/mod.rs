@@ -66,7 +66,13 @@ fn rows_by_name(cx: &mut Cx<'_>, base: &mut Base) {
     tables::equipment(cx, equipment.as_ref(), base);
     let setups = rows(cx, "setups.yaml", "setup", &keys::SETUPS, base);
     tables::setups(cx, setups.as_ref(), base);
-    let vehicles = rows(cx, "vehicles.yaml", "vehicle", &keys::VEHICLE, base);
+    let mut vehicles = rows(cx, "vehicles.yaml", "vehicle", &keys::VEHICLE, base);
+    // Without its groups a vehicle would lack values and ways that stand there: what names vehicles is skipped.
+    let no_groups = |row: &Node| !matches!(row.kind, Kind::Map(_)) || shape::misspelt(row, &keys::VEHICLE, "groups");
+    if vehicles.as_ref().is_some_and(|tree| tree.entries().iter().any(|e| no_groups(&e.value))) {
+        base.broken.insert("vehicles.yaml".to_owned());
+        vehicles = None;
+    }
     tables::vehicles(cx, vehicles.as_ref(), base);
     if base.vehicles.is_empty() {
         let nowhere = Span::new(FileId(0), 0, 0);

@@ -299,6 +299,9 @@ fn what_depends_on_a_broken_file_is_not_blamed() {
     for (path, text) in whole_files {
         one_error(path, text.as_bytes());
     }
+    // Without its groups a vehicle seems to lack what stands there.
+    says("vehicles.yaml", "oak: Oak van\n", "bad-value 1:6 expected the keys of a vehicle, found a text");
+    says("vehicles.yaml", "oak: {group: [lit]}\n", "unknown-key 1:7 `group` is no key of a vehicle");
     // An empty table is an absent one: there the names are missing.
     let mut empty = base();
     empty.set("codes.yaml", "# none yet\n");
