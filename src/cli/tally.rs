@@ -79,12 +79,17 @@ fn tally(cx: &mut Cx<'_>, tables: &Tables, procedure: &Procedure) -> Option<Tall
 fn write(base: &Path, loaded: &load::Loaded, resolved: &Resolved, tally: &Tally) -> Result<(), String> {
     let (Some(procedure), Some(tree)) = (&resolved.procedure, &resolved.tree) else { return Ok(()) };
     let source = loaded.sources.file(procedure.file);
-    let new: Vec<(String, u32)> =
-        tally.rows.iter().map(|(id, _, t)| (id.clone(), (t.share * 100.0).round() as u32)).collect();
+    let new: Vec<(String, u32)> = tally.rows.iter().map(|(id, _, t)| (id.clone(), percent(t.share))).collect();
     let edits = edit::shares(tree, source.text(), &new);
     let text =
         edit::apply(source.text(), &edits).map_err(|_| format!("{}: the shares can't be edited", source.path()))?;
     if text == source.text() { Ok(()) } else { emit::replace_file(&base.join(source.path()), text.as_bytes()) }
+}
+
+/// A share of 1 in parts of 100.
+#[allow(clippy::cast_sign_loss, reason = "a share is not negative")]
+fn percent(share: f64) -> u32 {
+    (share * 100.0).round() as u32
 }
 
 fn object(tally: &Tally) -> Value {

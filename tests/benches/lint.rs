@@ -3,6 +3,7 @@
 //! `cargo bench --bench lint` (or `-- 1000` for bases of up to so many procedures). The bases are the demonstration's procedures and
 //! cases over and over under new names; then the worst procedures that we could construct.
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
+#![allow(clippy::format_collect, clippy::case_sensitive_file_extension_comparisons)]
 
 use std::hint::black_box;
 use std::path::Path;
@@ -183,7 +184,7 @@ fn many_vehicles(vehicles: usize) {
 }
 
 fn main() {
-    let most = std::env::args().filter_map(|a| a.parse().ok()).next().unwrap_or(10_000);
+    let most = std::env::args().find_map(|a| a.parse().ok()).unwrap_or(10_000);
     sizes(most);
     println!();
     one("500 steps in a row", long(500));
