@@ -57,14 +57,15 @@ pub fn written_with(
 ) -> Option<Written> {
     let start = procedure.start()?;
     let mut all = Written { minutes: 0.0, per_cause: Vec::new(), groups: Vec::new(), isolation: [0.0; 3] };
-    let setups = setups(base);
+    let (setups, minutes) = (setups(base), Minutes::new(base, procedure));
+    let (explorer, blocked) = (Explorer::new(procedure, class), blocked(base, procedure, has));
     for (cause, p) in odds.causes.iter().zip(&odds.odds) {
         let mut walk = Walk {
             procedure,
-            explorer: Explorer::new(procedure, class),
-            minutes: Minutes::new(base, procedure),
+            explorer: &explorer,
+            minutes: &minutes,
             setups: &setups,
-            blocked: blocked(base, procedure, has),
+            blocked: &blocked,
             cause: *cause,
             path: Vec::new(),
             known: HashMap::new(),
@@ -92,11 +93,11 @@ pub fn written_with(
 
 struct Walk<'a> {
     procedure: &'a Procedure,
-    explorer: Explorer,
-    minutes: Minutes,
+    explorer: &'a Explorer,
+    minutes: &'a Minutes,
     setups: &'a [super::problem::Setup],
     /// Per step, whether its equipment is not at hand.
-    blocked: Vec<bool>,
+    blocked: &'a [bool],
     cause: CauseIx,
     path: Vec<State>,
     known: HashMap<(State, u128), Sum>,
