@@ -13,7 +13,7 @@ Ruleout.words = (function () {
     processTerm: function (term) { return term; }
   };
 
-  var little = ["a", "an", "and", "at", "by", "for", "in", "is", "it", "my", "no", "not", "of", "on", "or", "the", "to", "too", "with"];
+  var little = ["a", "an", "and", "at", "by", "for", "in", "is", "it", "my", "of", "on", "or", "the", "to", "too", "with"];
 
   /* Which kinds of page a technician more likely means. */
   function boostDocument(id) {
