@@ -232,7 +232,7 @@ fn procedures(cx: &mut Cx<'_>, base: &mut Base) {
             span,
             "the knowledge base has no procedure: nothing stands in `procedures/`",
         );
-        cx.push(finding.help("add a procedure: `ruleout draft procedure NAME`"));
+        cx.push(finding.help("add a procedure: a file `procedures/NAME.md`"));
     }
 }
 

@@ -40,7 +40,7 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     };
     let mut finding = Finding::new(RULE.name, Level::Note, procedure.complaint.span, message)
         .in_procedure(procedure.id.clone())
-        .help("add a case for a job that took one of them: `ruleout draft case NAME`");
+        .help("add a case for a job that took one of them: a file `cases/NAME.yaml`");
     if !unit.cases.is_empty() {
         for (at, result) in untried.iter().take(SPELT_OUT) {
             let text = &procedure.steps[*at].results[*result].text;

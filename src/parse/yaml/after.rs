@@ -38,11 +38,9 @@ fn visit(place: Place<'_>, node: &Node, noun: &str, lines: &Lines, out: &mut Vec
         Kind::List(items) => {
             for item in items {
                 if item.is_empty() {
-                    let at = item.span.start;
-                    let span = Span { start: at.saturating_sub(1).max(node.span.start), ..item.span };
-                    out.push(
-                        Problem::yaml(span, "nothing stands after `-`").help("write the item, or take the line out"),
-                    );
+                    let span = dash_before(place, item.span);
+                    let problem = Problem::yaml(span, "nothing stands after `-`");
+                    out.push(problem.help("write the item, or take the line out"));
                 }
                 visit(place, item, "key", lines, out);
             }
@@ -133,7 +131,11 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem 
         return Problem::yaml(entry.key.span, format!("nothing stands after `{piece}`: expected `{piece}: ...`"))
             .help("write a colon and the value, or put the whole text in quotes");
     };
-    let comma = place.text[..entry.key.span.start as usize - place.base].rfind(',').unwrap_or(0) + place.base;
+    let Some(comma) = place.text[..entry.key.span.start as usize - place.base].rfind(',').map(|at| at + place.base)
+    else {
+        return Problem::yaml(entry.key.span, format!("nothing stands after `{piece}`: expected `{piece}: ...`"))
+            .help("write a colon and the value, or put the whole text in quotes");
+    };
     let at = Span::new(place.file, comma, comma + 1);
     let digits = value.ends_with(|c: char| c.is_ascii_digit()) && piece.starts_with(|c: char| c.is_ascii_digit());
     let touching = entry.key.span.start as usize == comma + 1;
@@ -182,4 +184,13 @@ fn cut_at_hash(place: Place<'_>, span: Span, out: &mut Vec<Problem>) {
     } else {
         problem.mend("put the text in quotes", vec![(place.span(start, start + text.len()), format!("\"{text}\""))])
     });
+}
+
+/// The dash of an item that has nothing behind it: the last one before the place where the value should stand.
+fn dash_before(place: Place<'_>, item: Span) -> Span {
+    let until = (item.start as usize).saturating_sub(place.base);
+    match place.text.get(..until).and_then(|text| text.rfind('-')) {
+        Some(dash) => place.span(dash, dash + 1),
+        None => item,
+    }
 }

@@ -2,7 +2,7 @@
 //!
 //! In: the text and where an opening sign stands. Out: where what it opens ends, and the traps on the way.
 
-use super::scan::{Place, above, compares, glued, glued_key};
+use super::scan::{Place, above, compares, glued, glued_key, minus};
 use crate::parse::keys::ALL;
 use crate::parse::problem::Problem;
 
@@ -90,13 +90,7 @@ fn token(place: Place<'_>, at: usize, out: &mut Vec<Problem>) -> usize {
         }
         '>' if compares(rest) => above(place, at, end, out),
         '-' if rest[1..].starts_with(' ') && rest[1..].trim_start().starts_with(|c: char| c.is_ascii_digit()) => {
-            let spaces = rest[1..].len() - rest[1..].trim_start().len();
-            let span = place.span(at, at + 1 + spaces);
-            out.push(
-                Problem::yaml(span, "a space stands after the minus")
-                    .help("write the minus straight before the number")
-                    .mend("take the space out", vec![(span, "-".into())]),
-            );
+            minus(place, at, rest, out);
         }
         '“' | '”' | '„' | '‘' | '’' => return curly(place, at, out).unwrap_or(end),
         _ => {

@@ -292,13 +292,7 @@ fn scalar(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Vec<
             done(end)
         }
         '-' if rest[1..].starts_with(' ') && rest[1..].trim_start().starts_with(|c: char| c.is_ascii_digit()) => {
-            let spaces = rest[1..].len() - rest[1..].trim_start().len();
-            let span = place.span(at, at + 1 + spaces);
-            out.push(
-                Problem::yaml(span, "a space stands after the minus")
-                    .help("write the minus straight before the number")
-                    .mend("take the space out", vec![(span, "-".into())]),
-            );
+            minus(place, at, rest, out);
             done(end)
         }
         '“' | '”' | '„' | '‘' | '’' => {
@@ -407,4 +401,15 @@ fn quoted(place: Place<'_>, at: usize, line_end: usize, quote: char, out: &mut V
         return end;
     }
     close
+}
+
+/// `- 20 °C`: a space behind the minus of a number.
+pub(super) fn minus(place: Place<'_>, at: usize, rest: &str, out: &mut Vec<Problem>) {
+    let spaces = rest[1..].len() - rest[1..].trim_start().len();
+    let span = place.span(at, at + 1 + spaces);
+    out.push(
+        Problem::yaml(span, "a space stands after the minus")
+            .help("write the minus straight before the number")
+            .mend("take the space out", vec![(span, "-".into())]),
+    );
 }
