@@ -39,6 +39,9 @@ pub enum Command {
     /// What the solved cases say: how often each cause was the one, beside the authored shares
     #[command(after_help = TALLY_EXAMPLES)]
     Tally(TallyArgs),
+    /// Begin a new knowledge base, procedure, check, repair, spec or case from a commented skeleton
+    #[command(after_help = DRAFT_EXAMPLES)]
+    Draft(super::draft::DraftArgs),
     /// Write the record of a review into a procedure
     #[command(after_help = APPROVE_EXAMPLES)]
     Approve(ApproveArgs),
@@ -58,6 +61,17 @@ Examples:
   ruleout lint --format json > findings.json
 
 Ends with 0 (fine), 1 (the knowledge base has errors) or 2 (it could not run).";
+
+const DRAFT_EXAMPLES: &str = "\
+Examples:
+  ruleout draft base kb                            a small knowledge base that compiles, to start from
+  ruleout draft procedure lamp-dark --folder lighting
+  ruleout draft check connector-look
+  ruleout draft spec lamp-feed
+  ruleout draft repair renew-bulb
+  ruleout draft case 2031-014 --procedure lamp-dark
+
+It asks nothing and overwrites nothing. Ends with 0 (written) or 2 (it could not).";
 
 const WHY_EXAMPLES: &str = "\
 Examples:

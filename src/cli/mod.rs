@@ -5,6 +5,7 @@
 mod approve;
 mod args;
 mod compile;
+mod draft;
 mod export;
 mod lint;
 mod one;
@@ -31,6 +32,7 @@ pub fn run(cli: Cli) -> u8 {
         Command::Order(args) => order::run(&args, kb, &output),
         Command::Tally(args) => tally::run(&args, kb, &output),
         Command::Approve(args) => approve::run(&args, kb, &output),
+        Command::Draft(args) => draft::run(&args, kb, &output),
         Command::Export(args) => export::run(&args, kb, &output),
         Command::Why(args) => why::run(&args, &output),
     };

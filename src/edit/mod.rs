@@ -1,8 +1,9 @@
-//! Edits of source text that keep every other byte: mends, reviews, shares.
+//! Edits of source text that keep every other byte: mends, reviews, shares; and new files to be filled in.
 //!
 //! In: a text and edits of it. Out: the new text. Nothing is written here.
 
 mod apply;
+pub mod draft;
 mod review;
 mod shares;
 

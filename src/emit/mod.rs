@@ -6,7 +6,9 @@
 mod exchange;
 mod file;
 mod folder;
+mod new;
 mod tree;
 
 pub use file::replace_file;
+pub use new::{is_free, new_files};
 pub use tree::{Tree, Written, replace_site};

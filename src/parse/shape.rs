@@ -179,8 +179,8 @@ pub fn is_id(text: &str) -> bool {
         && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
 }
 
-/// The finding for a name that is no id.
-pub fn bad_id(span: Span, noun: &str, text: &str) -> Finding {
+/// The id that is nearest to a text; empty where there is none.
+pub fn better_id(text: &str) -> String {
     let mut better: String = text
         .to_lowercase()
         .chars()
@@ -189,7 +189,12 @@ pub fn bad_id(span: Span, noun: &str, text: &str) -> Finding {
     while better.contains("--") {
         better = better.replace("--", "-");
     }
-    let better = better.trim_matches('-');
+    better.trim_matches('-').to_owned()
+}
+
+/// The finding for a name that is no id.
+pub fn bad_id(span: Span, noun: &str, text: &str) -> Finding {
+    let better = better_id(text);
     let finding = bad_value(span, format!("`{text}` can't name a {noun}: expected small letters a-z, digits and -"));
     if better.is_empty() { finding } else { finding.help(format!("write `{better}`")) }
 }

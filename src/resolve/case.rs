@@ -3,6 +3,7 @@
 //! In: a case's tree and the procedure it names. Out: [`Case`].
 
 use super::cx::{Cx, list, number, plain, text};
+use crate::finding::{Finding, Level};
 use crate::model::{Base, Case, CaseCause, CaseReading, NO_FAULT, Place, Procedure, VehicleIx};
 use crate::parse::yaml::Node;
 use crate::source::{FileId, Spanned};
@@ -29,6 +30,10 @@ impl CaseFile {
 
 /// Resolves a case against its procedure. `None` where a name it needs is not there (told).
 pub fn case(cx: &mut Cx<'_>, file: &CaseFile, base: &Base, procedure: &Procedure) -> Option<Case> {
+    if let Some(finding) = unfinished(file, procedure) {
+        cx.push(finding);
+        return None;
+    }
     let vehicle = vehicle(cx, file, base, procedure);
     let cause = text(&file.tree, "cause").and_then(|name| cause(cx, &name, procedure));
     let mut readings = Vec::new();
@@ -54,6 +59,20 @@ pub fn case(cx: &mut Cx<'_>, file: &CaseFile, base: &Base, procedure: &Procedure
         minutes: number(&file.tree, "minutes").map(|m| m.value),
         note: plain(&file.tree, "note"),
     })
+}
+
+/// A case that still holds `TBD` is no solved job yet: one finding says so, and nothing more is made of it.
+fn unfinished(file: &CaseFile, procedure: &Procedure) -> Option<Finding> {
+    let readings = file.tree.get("readings").map(Node::entries).unwrap_or_default().iter();
+    let values = readings.flat_map(|entry| entry.value.as_list()).chain(file.tree.get("cause"));
+    let open: Vec<_> =
+        values.filter_map(Node::spanned).filter(|text| text.value == "TBD").map(|text| text.span).collect();
+    let (first, others) = open.split_first()?;
+    let message = format!("case `{}` is not filled in yet", file.id);
+    let finding = Finding::new("placeholder-value", Level::Warning, *first, message)
+        .help("write what was read or found in place of TBD; until then the case is not counted and not judged")
+        .in_procedure(&procedure.id);
+    Some(others.iter().fold(finding, |finding, span| finding.label(*span, "and here")))
 }
 
 fn cause(cx: &mut Cx<'_>, name: &Spanned<String>, procedure: &Procedure) -> Option<Spanned<CaseCause>> {

@@ -8,6 +8,7 @@ mod walk_laws;
 mod yaml_traps;
 mod broken_input;
 mod cases;
+mod draft;
 mod emit_site;
 mod fault_codes;
 mod graph_laws;
