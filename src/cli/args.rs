@@ -51,6 +51,9 @@ pub enum Command {
     /// Say what a rule means, with a bad and a good example
     #[command(after_help = WHY_EXAMPLES)]
     Why(WhyArgs),
+    /// JSON Schema of the front matter and of each table, for any editor's YAML support
+    #[command(after_help = SCHEMA_EXAMPLES)]
+    Schema(SchemaArgs),
 }
 
 const LINT_EXAMPLES: &str = "\
@@ -241,4 +244,21 @@ pub struct TallyArgs {
     /// How to print it
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,
+}
+
+const SCHEMA_EXAMPLES: &str = "\
+Examples:
+  ruleout schema procedure > procedure.schema.json
+  ruleout schema specs                 the schema of specs/*.yaml
+  ruleout schema                       one schema for every file, each kind under its $defs
+
+Kinds: procedure, check, repair, system (their front matter), case, shop, specs, vehicles, codes, equipment,
+setups, hazards, terms. Wherever a text may stand, a number or a boolean is valid too, since most readers of YAML
+hand `12` and `yes` over as such.";
+
+/// `schema`.
+#[derive(Debug, Args)]
+pub struct SchemaArgs {
+    /// The kind of file (default: one schema that holds all)
+    pub kind: Option<String>,
 }

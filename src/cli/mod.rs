@@ -12,6 +12,7 @@ mod one;
 mod order;
 mod output;
 mod place;
+mod schema;
 mod tally;
 mod trace;
 mod why;
@@ -35,6 +36,7 @@ pub fn run(cli: Cli) -> u8 {
         Command::Draft(args) => draft::run(&args, kb, &output),
         Command::Export(args) => export::run(&args, kb, &output),
         Command::Why(args) => why::run(&args, &output),
+        Command::Schema(args) => schema::run(&args, &output),
     };
     match result {
         Ok(code) => code,

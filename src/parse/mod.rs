@@ -10,6 +10,7 @@ pub mod near;
 pub mod page;
 pub mod phrase;
 pub mod problem;
+pub mod schema;
 pub mod shape;
 mod text_problem;
 mod trade_words;

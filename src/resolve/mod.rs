@@ -273,8 +273,15 @@ fn cases(cx: &mut Cx<'_>, base: &Base) -> Vec<CaseFile> {
             continue;
         }
         let source = cx.loaded.sources.file(file);
-        let Some(tree) = page::table(file, source, &mut cx.out) else { continue };
+        let before = cx.out.len();
         let place = tables::file_place(file, source.text());
+        let Some(tree) = page::table(file, source, &mut cx.out) else {
+            if cx.out.len() == before {
+                let finding = shape::bad_value(place.key, "expected the keys of a case, found nothing");
+                cx.push(finding.help("write the case, or take the file out"));
+            }
+            continue;
+        };
         let owner = tree.entries().first().map_or(place.key, |e| e.key.span);
         let before = cx.out.len();
         shape::check(&tree, &keys::CASE, owner, &mut cx.out);

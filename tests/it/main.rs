@@ -23,6 +23,7 @@ mod outside_amounts;
 mod outside_yaml;
 mod render_search;
 mod rule_pages;
+mod schema;
 mod serde_yaml_differential;
 mod site_demo;
 mod site_pages;
