@@ -61,6 +61,7 @@ Examples:
   ruleout lint                         check the knowledge base around here
   ruleout lint kb --notes              also print the notes
   ruleout lint --only procedures/charging/charge-lamp-on.md
+  ruleout lint --fix                   also make the safe mends, and say what was changed
   ruleout lint --format json > findings.json
 
 Ends with 0 (fine), 1 (the knowledge base has errors) or 2 (it could not run).";
@@ -89,7 +90,7 @@ pub struct LintArgs {
     pub base: Option<PathBuf>,
     /// How to print the findings
     #[arg(long, value_enum, default_value = "text")]
-    pub format: Format,
+    pub format: FindingsFormat,
     /// Warnings fail too
     #[arg(long)]
     pub strict: bool,
@@ -99,9 +100,21 @@ pub struct LintArgs {
     /// Print and judge only this file's findings (repeatable)
     #[arg(long, value_name = "FILE")]
     pub only: Vec<PathBuf>,
+    /// Make the safe mends in place (spelling, signs, spaces, quotes), say what was changed, then check again
+    #[arg(long)]
+    pub fix: bool,
 }
 
 /// Formats of findings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum FindingsFormat {
+    /// For people
+    Text,
+    /// One object for the run
+    Json,
+}
+
+/// Formats of answers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum Format {
     /// For people

@@ -7,6 +7,7 @@ mod args;
 mod compile;
 mod draft;
 mod export;
+mod fix;
 mod lint;
 mod one;
 mod order;

@@ -4,9 +4,11 @@
 
 mod apply;
 pub mod draft;
+mod fix;
 mod review;
 mod shares;
 
 pub use apply::{Clash, apply};
+pub use fix::{Fixed, Made, fix};
 pub use review::review;
 pub use shares::shares;

@@ -1,32 +1,86 @@
-//! One file, replaced whole.
+//! Single files, replaced whole.
 //!
-//! In: a path and its new bytes. Out: the file; whoever reads it meanwhile sees the old bytes or the new ones.
+//! In: paths and their new bytes. Out: the files; whoever reads one meanwhile sees the old bytes or the new ones. Of several
+//! files none is changed before all of the new bytes stand safely beside the old ones.
 
 use std::fs;
-use std::io::Write as _;
-use std::path::Path;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
 
 /// Replaces a file's bytes, or makes the file. A link is followed; the file's permissions stay.
 ///
 /// # Errors
 /// One sentence that names the file.
-#[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
 pub fn replace_file(path: &Path, bytes: &[u8]) -> Result<(), String> {
-    let fault = |error: std::io::Error| format!("cannot write `{}`: {error}", path.display());
+    replace_files(&[(path.to_owned(), bytes.to_vec())])
+}
+
+/// Replaces several files.
+///
+/// # Errors
+/// One sentence that names the file that can't be written; nothing was changed then.
+pub fn replace_files(files: &[(PathBuf, Vec<u8>)]) -> Result<(), String> {
+    let mut ready: Vec<(PathBuf, PathBuf)> = Vec::new();
+    let written = files.iter().try_for_each(|(path, bytes)| {
+        ready.push(beside(path, bytes).map_err(|why| format!("cannot write `{}`: {why}", path.display()))?);
+        Ok(())
+    });
+    let moved = written.and_then(|()| {
+        ready.iter().try_for_each(|(new, path)| {
+            rename(new, path).map_err(|why| format!("cannot write `{}`: {why}", path.display()))
+        })
+    });
+    if moved.is_err() {
+        ready.iter().for_each(|(new, _)| drop(remove(new)));
+    }
+    moved
+}
+
+/// The new bytes in a hidden file beside the old one: its path, and the path that it is for.
+#[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
+fn beside(path: &Path, bytes: &[u8]) -> Result<(PathBuf, PathBuf), String> {
     let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let name = path.file_name().ok_or_else(|| format!("`{}` is no file", path.display()))?;
-    let beside = path.with_file_name(format!(".{}.ruleout-{}", name.to_string_lossy(), std::process::id()));
-    let write = || {
-        let mut file = fs::File::create(&beside)?;
+    let name = path.file_name().ok_or("it is no file")?;
+    let old = fs::metadata(&path).ok();
+    if old.as_ref().is_some_and(|o| o.permissions().readonly()) {
+        return Err("the file is read-only".into());
+    }
+    let new = path.with_file_name(format!(".{}.ruleout-{}", name.to_string_lossy(), std::process::id()));
+    let write = || -> io::Result<()> {
+        let mut file = fs::File::create(&new)?;
         file.write_all(bytes)?;
-        if let Ok(old) = fs::metadata(&path) {
+        if let Some(old) = old {
             file.set_permissions(old.permissions())?;
         }
-        file.sync_all()?;
-        fs::rename(&beside, &path)
+        file.sync_all()
     };
-    write().map_err(|error| {
-        let _ = fs::remove_file(&beside);
-        fault(error)
-    })
+    match write() {
+        Ok(()) => Ok((new, path)),
+        Err(error) => {
+            drop(remove(&new));
+            Err(reason(&error))
+        }
+    }
+}
+
+#[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
+fn rename(from: &Path, to: &Path) -> Result<(), String> {
+    fs::rename(from, to).map_err(|e| reason(&e))
+}
+
+#[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
+fn remove(path: &Path) -> io::Result<()> {
+    fs::remove_file(path)
+}
+
+/// Why, in words.
+fn reason(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => "you have no permission to write there",
+        io::ErrorKind::NotFound => "its folder is not there",
+        io::ErrorKind::StorageFull => "the disk is full",
+        io::ErrorKind::IsADirectory => "it is a folder",
+        _ => return error.to_string(),
+    }
+    .into()
 }

@@ -80,6 +80,9 @@ pub struct Mend {
     pub title: String,
     /// The edits, none overlapping another.
     pub edits: Vec<Edit>,
+    /// Whether it only respells what the author plainly wrote (a sign, a space, quotes, a misspelt name), so that it may be
+    /// made without asking. One that decides something for the author (a limit, an order, what a verdict names) is only offered.
+    pub safe: bool,
 }
 
 /// What a rule found. Make one with [`Finding::new`] and add to it.
@@ -179,9 +182,18 @@ impl Finding {
         self
     }
 
-    /// Adds a mend of one edit.
+    /// Adds a mend of one edit, to be offered: it may decide something for the author.
     pub fn mend(mut self, title: impl Into<String>, span: Span, text: impl Into<String>) -> Self {
-        self.mend = Some(Mend { title: title.into(), edits: vec![Edit { span, text: text.into() }] });
+        self.mend = Some(Mend { title: title.into(), edits: vec![Edit { span, text: text.into() }], safe: false });
         self
+    }
+
+    /// Adds a mend of one edit that only respells what the author plainly wrote: `lint --fix` makes it unasked.
+    pub fn respell(self, title: impl Into<String>, span: Span, text: impl Into<String>) -> Self {
+        let mut finding = self.mend(title, span, text);
+        if let Some(mend) = &mut finding.mend {
+            mend.safe = true;
+        }
+        finding
     }
 }

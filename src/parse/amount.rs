@@ -57,7 +57,7 @@ pub fn number(text: &str) -> Result<Rational, Problem> {
             return Ok(raw.number);
         }
         let message = format!("expected a number alone, found {} behind it", quote(raw.unit_text));
-        Err(Problem::bad(raw.number_range.end..raw.unit_range.end, message).mend(""))
+        Err(Problem::bad(raw.number_range.end..raw.unit_range.end, message).mend("").decides())
     };
     read(text).map_err(|problem| problem.tried(text, read))
 }
@@ -168,9 +168,9 @@ impl<'a> RawAmount<'a> {
         let found = quote(self.unit_text);
         if quantity.is_bare() {
             let message = format!("expected a number alone, as {} has no unit, found {found}", quantity.name());
-            return Err(
-                Problem::new(ProblemKind::WrongUnit, self.number_range.end..self.unit_range.end, message).mend("")
-            );
+            return Err(Problem::new(ProblemKind::WrongUnit, self.number_range.end..self.unit_range.end, message)
+                .mend("")
+                .decides());
         }
         let other = match problem {
             UnknownUnit::Other(Unit::NONE) | UnknownUnit::Meant(_) | UnknownUnit::Nothing => None,
@@ -193,7 +193,9 @@ impl<'a> RawAmount<'a> {
         let number = &self.source[self.number_range.clone()];
         let gap = self.number_range.end..self.unit_range.start;
         if self.unit_text.starts_with(|first: char| first.is_ascii_digit()) {
-            return Err(Problem::bad(gap, format!("a space splits the number after {}", quote(number))).mend(""));
+            return Err(Problem::bad(gap, format!("a space splits the number after {}", quote(number)))
+                .mend("")
+                .decides());
         }
         if let Some(problem) = trade_words::plus_or_minus(&self.source[gap.start..self.unit_range.end]) {
             return Err(problem.shift(gap.start));

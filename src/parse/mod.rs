@@ -28,6 +28,7 @@ pub fn problem_finding(problem: problem::Problem) -> Finding {
     finding.mend = problem.mend.map(|(title, edits)| Mend {
         title,
         edits: edits.into_iter().map(|(span, text)| Edit { span, text }).collect(),
+        safe: !problem.decides,
     });
     finding
 }
@@ -45,7 +46,8 @@ pub fn text_finding(node: &yaml::Node, problem: &TextProblem) -> Finding {
     match &problem.replacement {
         // A mend is only safe where the text's bytes stand in the source as they are.
         Some(text) if span != node.span || problem.range.len() == node.as_text().map_or(0, str::len) => {
-            finding.mend(format!("write `{text}`"), span, text.clone())
+            let title = format!("write `{text}`");
+            if problem.decides { finding.mend(title, span, text) } else { finding.respell(title, span, text) }
         }
         _ => finding,
     }

@@ -10,7 +10,7 @@ use num_traits::Signed;
 use crate::quantity::{Amount, End, Phrase, Quantity, Rational, Unit, number};
 
 use super::amount::{RawAmount, trimmed};
-use super::near::nearest;
+use super::near::{nearest, sure};
 use super::text_problem::{Problem, ProblemKind, quote};
 use super::trade_words;
 
@@ -276,7 +276,9 @@ impl Reader<'_> {
         let (first, second) = (place(left), place(right));
         let between = &self.text[first.end..second.start];
         let swapped = format!("{}{between}{}", &self.text[second.clone()], &self.text[first.clone()]);
-        Problem::bad(first.start..second.end, format!("{} runs backwards", quote(&self.text[range]))).mend(swapped)
+        Problem::bad(first.start..second.end, format!("{} runs backwards", quote(&self.text[range])))
+            .mend(swapped)
+            .decides()
     }
 
     /// `A ± B` and `A ± N %`.
@@ -318,7 +320,7 @@ impl Reader<'_> {
             }
             let near = words.first().and_then(|first| nearest(&first.lower, openers).map(|meant| (first, meant)));
             return match near {
-                Some((first, meant)) => Problem { range: first.range.clone(), ..problem }.mend(meant),
+                Some((first, meant)) => Problem { range: first.range.clone(), ..problem }.mend(meant).decides(),
                 None => problem,
             };
         }
@@ -337,7 +339,9 @@ impl Reader<'_> {
         let problem =
             Problem::new(ProblemKind::UnresolvedName, range, format!("{} is no band of the spec", quote(text)));
         let problem = match nearest(text, bands.iter().chain(fixed).copied()) {
-            Some(meant) => problem.mend(meant),
+            // `in spec` and `out of spec` are near each other, and opposites.
+            Some(meant) if sure(text, bands.iter().chain(fixed).copied()) == Some(meant) => problem.mend(meant),
+            Some(meant) => problem.mend(meant).decides(),
             None => problem,
         };
         let names: Vec<String> = bands.iter().map(|band| format!("`{band}`")).collect();

@@ -19,6 +19,8 @@ pub struct Problem {
     pub labels: Vec<(Span, String)>,
     /// A title and the replacements that put it right, in order and without overlap.
     pub mend: Option<(String, Vec<(Span, String)>)>,
+    /// Whether the mend decides something for the author: it is offered then, never made unasked.
+    pub decides: bool,
 }
 
 impl Problem {
@@ -29,7 +31,7 @@ impl Problem {
 
     /// A fault under a rule.
     pub fn new(rule: &'static str, span: Span, message: impl Into<String>) -> Self {
-        Self { rule, span, message: message.into(), help: Vec::new(), labels: Vec::new(), mend: None }
+        Self { rule, span, message: message.into(), help: Vec::new(), labels: Vec::new(), mend: None, decides: false }
     }
 
     /// Adds a sentence that says what to do.
@@ -47,6 +49,12 @@ impl Problem {
     /// Adds the replacements that put it right.
     pub fn mend(mut self, title: impl Into<String>, edits: Vec<(Span, String)>) -> Self {
         self.mend = Some((title.into(), edits));
+        self
+    }
+
+    /// Marks the mend as one that decides something for the author, where it does.
+    pub fn decides_if(mut self, decides: bool) -> Self {
+        self.decides = decides;
         self
     }
 }

@@ -6,7 +6,7 @@
 use super::keys::{ALL, Keys, Shape};
 use super::yaml::{Entry, Kind, Node};
 use crate::finding::{Finding, Level};
-use crate::parse::near::nearest;
+use crate::parse::near::{nearest, sure};
 use crate::source::Span;
 
 /// Checks a row against its keys. `owner` is where the row's own key stands: a missing key is told there.
@@ -71,11 +71,8 @@ fn unknown(entry: &Entry, keys: &Keys) -> Finding {
     let name = entry.key.value.as_str();
     let finding = |message: String| Finding::new("unknown-key", Level::Error, entry.key.span, message);
     if let Some(near) = nearest(name, keys.keys.iter().map(|k| k.name)) {
-        return finding(format!("`{name}` is no key of {}", keys.of)).help(format!("did you mean `{near}`?")).mend(
-            format!("write `{near}`"),
-            entry.key.span,
-            near,
-        );
+        let finding = finding(format!("`{name}` is no key of {}", keys.of)).help(format!("did you mean `{near}`?"));
+        return near_mend(finding, name, near, keys.keys.iter().map(|k| k.name), entry.key.span);
     }
     let elsewhere: Vec<&str> = ALL.iter().filter(|k| k.get(name).is_some()).map(|k| k.of).collect();
     let message = match elsewhere.as_slice() {
@@ -221,9 +218,24 @@ fn not_one_of(node: &Node, text: &str, words: &[&str], key: &str) -> Finding {
     let choices = words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", ");
     let finding = bad_value(node.span, format!("expected {choices} for `{key}`, found `{text}`"));
     match nearest(text, words.iter().copied()) {
-        Some(near) => finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), node.span, near),
+        Some(near) => {
+            let finding = finding.help(format!("did you mean `{near}`?"));
+            near_mend(finding, text, near, words.iter().copied(), node.span)
+        }
         None => finding,
     }
+}
+
+/// The mend that writes the nearest word: made unasked only where there is no doubt.
+fn near_mend<'a>(
+    finding: Finding,
+    typed: &str,
+    near: &str,
+    words: impl Iterator<Item = &'a str>,
+    span: Span,
+) -> Finding {
+    let title = format!("write `{near}`");
+    if sure(typed, words) == Some(near) { finding.respell(title, span, near) } else { finding.mend(title, span, near) }
 }
 
 fn expected(node: &Node, what: &str) -> Finding {

@@ -32,11 +32,13 @@ pub struct Problem {
     pub help: Vec<String>,
     /// What to write in place of the bytes of `range`. A text mended so reads without a problem.
     pub replacement: Option<String>,
+    /// Whether the replacement decides something for the author (which of two limits comes first, whether a unit was meant).
+    pub decides: bool,
 }
 
 impl Problem {
     pub(super) fn new(kind: ProblemKind, range: Range<usize>, message: impl Into<String>) -> Problem {
-        Problem { kind, range, message: message.into(), help: Vec::new(), replacement: None }
+        Problem { kind, range, message: message.into(), help: Vec::new(), replacement: None, decides: false }
     }
 
     pub(super) fn bad(range: Range<usize>, message: impl Into<String>) -> Problem {
@@ -50,6 +52,11 @@ impl Problem {
 
     pub(super) fn mend(mut self, replacement: impl Into<String>) -> Problem {
         self.replacement = Some(replacement.into());
+        self
+    }
+
+    pub(super) fn decides(mut self) -> Problem {
+        self.decides = true;
         self
     }
 
@@ -75,6 +82,7 @@ impl Problem {
                 return self;
             };
             let Some(replacement) = next.replacement else { return self };
+            self.decides |= next.decides;
             mended = splice(&mended, &next.range, &replacement);
         }
         self

@@ -68,7 +68,7 @@ pub fn finding(finding: &Finding, sources: &Sources) -> Value {
                 Value::Object(map)
             })
             .collect();
-        map.insert("mend".into(), json!({"title": mend.title, "edits": edits}));
+        map.insert("mend".into(), json!({"title": mend.title, "safe": mend.safe, "edits": edits}));
     }
     Value::Object(map)
 }

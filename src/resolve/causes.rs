@@ -83,8 +83,12 @@ fn unresolved(cx: &mut Cx<'_>, name: &Spanned<String>, sections: &[Section], bas
         format!("there is no repair `{}`: neither a heading here nor a shared repair", name.value),
     )
     .in_procedure(id);
-    if let Some(near) = crate::parse::near::nearest(&name.value, there) {
-        finding = finding.help(format!("did you mean `{near}`?")).mend(format!("write `{near}`"), name.span, near);
+    if let Some(near) = crate::parse::near::nearest(&name.value, there.iter().copied()) {
+        let (helped, title) = (finding.help(format!("did you mean `{near}`?")), format!("write `{near}`"));
+        finding = match crate::parse::near::sure(&name.value, there) {
+            Some(_) => helped.respell(title, name.span, near),
+            None => helped.mend(title, name.span, near),
+        };
     } else {
         finding =
             finding.help(format!("add a heading `## ... {{#{}}}`, or a file `repairs/{}.md`", name.value, name.value));

@@ -74,7 +74,7 @@ impl<'a> Cx<'a> {
             Some(near) => {
                 let finding = finding.help(format!("did you mean `{near}`?"));
                 match sure(&name.value, there.iter().copied()) {
-                    Some(near) => finding.mend(format!("write `{near}`"), name.span, near),
+                    Some(near) => finding.respell(format!("write `{near}`"), name.span, near),
                     None => finding,
                 }
             }

@@ -101,7 +101,7 @@ fn then(cx: &mut Cx<'_>, name: &Spanned<String>, names: &Names<'_>) -> Option<Wa
                     format!("there is no step `{}`, but a procedure of that name", name.value),
                 )
                 .help(format!("write `{}/` to go on with the procedure", name.value))
-                .mend(format!("write `{}/`", name.value), name.span, format!("{}/", name.value)),
+                .respell(format!("write `{}/`", name.value), name.span, format!("{}/", name.value)),
             );
             return None;
         }

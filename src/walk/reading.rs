@@ -122,6 +122,7 @@ fn parts(worked_out: &WorkedOut, quantity: Quantity, typed: &str) -> Result<Rati
         message,
         help: Vec::new(),
         replacement: None,
+        decides: false,
     };
     let named = worked_out.names.len();
     if named > 0 && parts.len() != named {

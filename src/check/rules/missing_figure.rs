@@ -58,7 +58,7 @@ fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {
     let figures = &whole.base.figures;
     if figures.find(bare).is_some() {
         let finding = finding.help(format!("write `{bare}`: the folder is understood"));
-        return Some(finding.mend(format!("write `{bare}`"), figure.span, bare));
+        return Some(finding.respell(format!("write `{bare}`"), figure.span, bare));
     }
     Some(match nearest_stem(name, figures.ids()) {
         Some(near) => finding.help(format!("did you mean `{near}`?")),

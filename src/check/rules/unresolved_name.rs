@@ -35,7 +35,7 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
                 None => finding,
             };
             out.push(page.name(match sure(name, names) {
-                Some(near) => finding.mend(format!("write `{kind}:{near}`"), link.to.span, format!("{kind}:{near}")),
+                Some(near) => finding.respell(format!("write `{kind}:{near}`"), link.to.span, format!("{kind}:{near}")),
                 None => finding,
             }));
         }

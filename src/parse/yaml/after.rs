@@ -149,7 +149,8 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem 
         let sign = if thousand { "" } else { "." };
         return Problem::yaml(at, what)
             .help(format!("write `{better}`"))
-            .mend(format!("write `{better}`"), vec![(at, sign.into())]);
+            .mend(format!("write `{better}`"), vec![(at, sign.into())])
+            .decides_if(thousand);
     }
     let whole = Span { start, ..entry.key.span };
     let text = place.text[start as usize - place.base..entry.key.span.end as usize - place.base].to_owned();

@@ -225,7 +225,8 @@ fn value(place: Place<'_>, slot: Slot<'_>, out: &mut Vec<Problem>) -> Line {
         out.push(
             Problem::yaml(span, format!("expected a value for `{}`, found `?`", slot.key))
                 .help("write `TBD` for a value that is not known yet")
-                .mend("write `TBD`", vec![(span, "TBD".into())]),
+                .mend("write `TBD`", vec![(span, "TBD".into())])
+                .decides_if(true),
         );
         return done;
     }

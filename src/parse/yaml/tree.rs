@@ -131,11 +131,11 @@ impl Builder {
 }
 
 /// Reads a text. `None`: there is nothing in it but comments.
-pub fn build(text: &str) -> Result<Option<Tree>, Stop> {
-    let bytes = Bytes::new(text);
+pub fn build(source: &str) -> Result<Option<Tree>, Stop> {
+    let bytes = Bytes::new(source);
     let mut build = Builder { open: Vec::new(), root: None };
     let mut documents = 0;
-    for event in Parser::new_from_str(text) {
+    for event in Parser::new_from_str(source) {
         let (event, span) = event.map_err(|e| Stop {
             at: bytes.at(e.marker().index()),
             why: Why::Syntax,
@@ -161,7 +161,9 @@ pub fn build(text: &str) -> Result<Option<Tree>, Stop> {
             Event::Scalar(_, _, _, Some(_)) | Event::SequenceStart(_, Some(_)) | Event::MappingStart(_, Some(_)) => {
                 return stop(Why::Tag);
             }
-            Event::Scalar(text, style, ..) => build.put(scalar(text.into_owned(), style, range.clone())),
+            Event::Scalar(text, style, ..) => {
+                build.put(scalar(text.into_owned(), style, closed(source, range.clone(), style)))
+            }
             Event::SequenceStart(..) | Event::MappingStart(..) if build.open.len() >= DEEPEST => {
                 return stop(Why::Depth);
             }
@@ -182,6 +184,27 @@ pub fn build(text: &str) -> Result<Option<Tree>, Stop> {
         }
     }
     Ok(build.root.filter(|t| !matches!(t, Tree::Empty(_))))
+}
+
+/// The place of a quoted text ends at its closing quote: the library counts the blanks and the comment behind it as well.
+fn closed(source: &str, range: Range<usize>, style: ScalarStyle) -> Range<usize> {
+    let quote = match style {
+        ScalarStyle::SingleQuoted => b'\'',
+        ScalarStyle::DoubleQuoted => b'"',
+        _ => return range,
+    };
+    let bytes = source.as_bytes();
+    let mut at = range.start + 1;
+    while at < range.end {
+        let doubled = quote == b'\'' && bytes.get(at + 1) == Some(&quote);
+        match bytes[at] {
+            b'\\' if quote == b'"' => at += 2,
+            b if b == quote && doubled => at += 2,
+            b if b == quote => return range.start..at + 1,
+            _ => at += 1,
+        }
+    }
+    range
 }
 
 fn scalar(text: String, style: ScalarStyle, range: Range<usize>) -> Tree {

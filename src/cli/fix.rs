@@ -1,0 +1,61 @@
+//! `lint --fix`: the safe mends, made in place.
+//!
+//! In: a base on disk, and which of its findings count. Out: the base as it is afterwards, judged again, and what was done.
+//! Nothing is written before all mending is done; then all files change, or none.
+
+use std::path::Path;
+
+use crate::edit::{self, Made};
+use crate::emit;
+use crate::load::{Disk, Files as _, Memory, Overlay};
+use crate::pipeline::{self, Linted};
+
+/// How often the base is judged anew: each round makes all mends that don't touch, so a few are enough.
+const ROUNDS: usize = 24;
+
+/// Mends until nothing safe is left, then writes.
+///
+/// # Errors
+/// The base can't be read, a file can't be written, or one changed meanwhile.
+pub fn run(base: &Path, keep: impl Fn(&mut Linted) -> Result<(), String>) -> Result<(Linted, Vec<Made>), String> {
+    let disk = Disk::new(base);
+    let mut buffers = Memory::default();
+    let mut made = Vec::new();
+    let lint = |buffers: &Memory| {
+        let files = Overlay { buffers, below: &disk };
+        let mut linted = pipeline::lint(&files).map_err(|why| format!("{}: {why}", base.display()))?;
+        keep(&mut linted).map(|()| linted)
+    };
+    let first = lint(&buffers)?;
+    let mut round = edit::fix(&first.report.findings, &first.loaded.sources);
+    if round.texts.is_empty() {
+        return Ok((first, made));
+    }
+    let mut rounds = 0;
+    let last = loop {
+        made.append(&mut round.made);
+        for (path, text) in std::mem::take(&mut round.texts) {
+            buffers.set(path, text);
+        }
+        let next = lint(&buffers)?;
+        round = edit::fix(&next.report.findings, &next.loaded.sources);
+        rounds += 1;
+        if round.texts.is_empty() || rounds == ROUNDS {
+            break next;
+        }
+    };
+    let mut new = Vec::new();
+    for path in buffers.list()? {
+        let old = first.loaded.sources.find(&path).map(|id| first.loaded.sources.file(id).text().as_bytes());
+        let bytes = buffers.get(&path).unwrap_or_default();
+        if old != Some(bytes) {
+            let now = disk.read(&path).map_err(|why| format!("cannot mend `{path}`: {}", why.message))?;
+            if old != Some(now.as_slice()) {
+                return Err(format!("`{path}` changed while it was being mended: run it again"));
+            }
+            new.push((base.join(&path), bytes.to_vec()));
+        }
+    }
+    emit::replace_files(&new)?;
+    Ok((last, made))
+}

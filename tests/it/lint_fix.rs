@@ -1,0 +1,134 @@
+//! `lint --fix`: the safe mends and nothing else, every other byte kept, a second run without effect.
+
+use crate::command::Scratch;
+
+const VEHICLES: &str = "orlo-t2: {title: Orlo T2 van}\n";
+
+/// Every kind of safe mend, beside comments and an odd layout that must stay.
+const PROCEDURE: &str = "---
+complaint:   Lamp stays lit   # said by drivers
+causes:
+  belt:   {title: Drive belt loose, share: 30}
+  alternator:   {title: Alternator worn, share: 70}
+
+steps:
+  look:
+    observe: Drive belt
+    minuts: 2   # quick
+    results:
+      - {if: loose, shows: belt}
+      - {if: tight,   clears: [belt], then: voltage}
+  voltage:
+    measure: {quantity: dc voltage, at: battery posts, source: Invented for the demonstration}
+    minutes: 3
+    results:
+      - if: \">= 13,2 volts\"   # a comment that stays
+        clears: [alternater]
+        normal: \"It charges\"
+      - if: below 13.2 V
+        shows: alternator
+---
+";
+
+fn scratch(procedure: &str) -> Scratch {
+    Scratch::new(&[("vehicles.yaml", VEHICLES), ("procedures/lamp.md", procedure)])
+}
+
+#[test]
+fn safe_mends_are_made_and_all_else_stays() {
+    let scratch = scratch(PROCEDURE);
+    let ran = scratch.run(&["lint", "--fix"]);
+    assert_eq!(ran.code, 0, "{}", ran.out);
+    let expected = PROCEDURE
+        .replace("minuts", "minutes")
+        .replace("\">= 13,2 volts\"", "\"at least 13.2 V\"")
+        .replace("alternater", "alternator");
+    assert_eq!(scratch.read("procedures/lamp.md"), expected);
+    let told: Vec<&str> = ran.out.lines().filter(|l| l.starts_with("mended[")).collect();
+    assert_eq!(
+        told,
+        [
+            "mended[unknown-key] kb/procedures/lamp.md:10:5: write `minutes`",
+            "mended[bad-value] kb/procedures/lamp.md:18:14: write `at least 13.2 V`",
+            "mended[unresolved-name] kb/procedures/lamp.md:19:18: write `alternator`",
+        ]
+    );
+    assert!(ran.out.contains("\n0 errors"), "{}", ran.out);
+}
+
+#[test]
+fn a_second_run_changes_nothing() {
+    let scratch = scratch(PROCEDURE);
+    scratch.run(&["lint", "--fix"]);
+    let (before, stamp) = (scratch.read("procedures/lamp.md"), modified(&scratch));
+    let again = scratch.run(&["lint", "--fix"]);
+    assert_eq!((scratch.read("procedures/lamp.md"), modified(&scratch)), (before, stamp));
+    assert!(!again.out.contains("mended["), "{}", again.out);
+}
+
+fn modified(scratch: &Scratch) -> std::time::SystemTime {
+    std::fs::metadata(scratch.path("procedures/lamp.md")).unwrap().modified().unwrap()
+}
+
+/// A limit, a verdict, an order: the author decides.
+#[test]
+fn what_decides_something_is_only_offered() {
+    let gap = PROCEDURE
+        .replace("minuts", "minutes")
+        .replace("\">= 13,2 volts\"", "above 13.5 V")
+        .replace("alternater", "alternator");
+    let scratch = scratch(&gap);
+    let ran = scratch.run(&["lint", "--fix"]);
+    assert_eq!((ran.code, scratch.read("procedures/lamp.md")), (1, gap));
+    assert!(ran.out.contains("error[reading-gap]") && !ran.out.contains("mended["), "{}", ran.out);
+    let json: serde_json::Value = serde_json::from_str(&scratch.run(&["lint", "--format", "json"]).out).unwrap();
+    let finding = json["findings"].as_array().unwrap().iter().find(|f| f["rule"] == "reading-gap").unwrap();
+    assert_eq!(finding["mend"]["safe"], false, "the gap could be closed from either side");
+}
+
+#[test]
+fn byte_order_mark_and_line_ends_stay() {
+    let text = format!("\u{feff}{}", PROCEDURE.replace('\n', "\r\n"));
+    let scratch = scratch(&text);
+    let ran = scratch.run(&["lint", "--fix"]);
+    let expected = text
+        .replace("minuts", "minutes")
+        .replace("\">= 13,2 volts\"", "\"at least 13.2 V\"")
+        .replace("alternater", "alternator");
+    assert_eq!(scratch.read("procedures/lamp.md"), expected, "{}", ran.out);
+}
+
+#[test]
+fn only_the_named_file_is_mended() {
+    let scratch = scratch(PROCEDURE);
+    scratch.write("procedures/other.md", PROCEDURE);
+    scratch.run(&["lint", "--fix", "--only", "procedures/other.md"]);
+    assert_eq!(scratch.read("procedures/lamp.md"), PROCEDURE);
+    assert_ne!(scratch.read("procedures/other.md"), PROCEDURE);
+}
+
+#[test]
+fn one_file_that_cannot_be_written_stops_all() {
+    let scratch = scratch(PROCEDURE);
+    scratch.write("procedures/other.md", PROCEDURE);
+    let path = scratch.path("procedures/other.md");
+    let mut rights = std::fs::metadata(&path).unwrap().permissions();
+    rights.set_readonly(true);
+    std::fs::set_permissions(&path, rights).unwrap();
+    let ran = scratch.run(&["lint", "--fix"]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert_eq!(ran.err, "ruleout: cannot write `kb/procedures/other.md`: the file is read-only\n");
+    assert_eq!(scratch.read("procedures/lamp.md"), PROCEDURE, "nothing half-done");
+    let names: Vec<_> =
+        std::fs::read_dir(scratch.path("procedures")).unwrap().map(|e| e.unwrap().file_name()).collect();
+    assert_eq!(names.len(), 2, "nothing is left behind: {names:?}");
+}
+
+#[test]
+fn json_stays_one_object() {
+    let scratch = scratch(PROCEDURE);
+    let ran = scratch.run(&["lint", "--fix", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(json["summary"]["errors"], 0);
+    assert_eq!(ran.err.lines().filter(|l| l.starts_with("mended[")).count(), 3);
+}
