@@ -11,7 +11,7 @@ use crate::graph::{self, Bounds};
 use crate::model::{Procedure, VehicleIx};
 use crate::order::bays::bays;
 use crate::order::best::THOROUGH;
-use crate::order::tree::Tree;
+use crate::order::named::Named;
 use crate::order::weigh::{Weighed, weigh};
 use crate::parse::near::nearest;
 use crate::report::escape;
@@ -69,9 +69,9 @@ fn text(
     text.push_str("\n\n");
     text.push_str(&minutes(weighed));
     text.push_str(&causes(procedure, weighed));
-    if let Ok(best) = &weighed.best {
+    if let Some(order) = weighed.order() {
         text.push_str("\nBest order\n");
-        tree(procedure, weighed, &best.tree, 1, &mut text);
+        tree(procedure, &order, 1, &mut text);
     }
     text.push_str(&parts(&base.shop.currency, weighed));
     text.push_str(&equipment(weighed));
@@ -120,26 +120,25 @@ fn causes(procedure: &Procedure, weighed: &Weighed) -> String {
     text
 }
 
-fn tree(procedure: &Procedure, weighed: &Weighed, node: &Tree, depth: usize, text: &mut String) {
+fn tree(procedure: &Procedure, node: &Named, depth: usize, text: &mut String) {
     let indent = "  ".repeat(depth);
-    let step = |at: usize| procedure.steps.id(weighed.translated.steps[at]);
     match node {
-        Tree::Stop(causes) => {
-            let ids = weighed.ids(procedure, *causes);
+        Named::Stop(causes) => {
+            let ids: Vec<&str> = causes.iter().map(|c| procedure.causes.id(*c)).collect();
             let said = if ids.len() > 1 { format!("can't tell apart: {}", ids.join(", ")) } else { ids.join("") };
             text.push_str(&format!("{indent}= {said}\n"));
         }
-        Tree::Do(at, then) => {
-            text.push_str(&format!("{indent}{} (do)\n", step(*at)));
-            tree(procedure, weighed, then, depth, text);
+        Named::Do(step, then) => {
+            text.push_str(&format!("{indent}{} (do)\n", procedure.steps.id(*step)));
+            tree(procedure, then, depth, text);
         }
-        Tree::Ask(at, results) => {
-            text.push_str(&format!("{indent}{}\n", step(*at)));
-            for (outcome, next) in results {
-                let result = weighed.translated.results[*at][*outcome];
-                let label = &procedure.steps[weighed.translated.steps[*at]].results[result].text.value;
+        Named::Ask { step, taken, results } => {
+            let taken = if *taken { " (the same reading)" } else { "" };
+            text.push_str(&format!("{indent}{}{taken}\n", procedure.steps.id(*step)));
+            for (result, next) in results {
+                let label = &procedure.steps[*step].results[*result].text.value;
                 text.push_str(&format!("{indent}  {}:\n", escape(label)));
-                tree(procedure, weighed, next, depth + 2, text);
+                tree(procedure, next, depth + 2, text);
             }
         }
     }

@@ -4,7 +4,7 @@ use super::problem::Set as Bits;
 use super::translate::Translated;
 use super::tree::Tree;
 use crate::graph::paths::{Next, Paths, StateAt, Via};
-use crate::model::{Kind, Procedure};
+use crate::model::{Kind, Procedure, StepIx};
 
 /// As many nodes as the tree may have: a written order with more is compared no further.
 const MOST: usize = 20_000;
@@ -15,7 +15,7 @@ pub fn authored(procedure: &Procedure, paths: &Paths, translated: &Translated) -
         return None;
     }
     let all = translated.problem.all();
-    let mut walk = Walk { procedure, paths, translated, path: Vec::new(), nodes: 0 };
+    let mut walk = Walk { procedure, paths, translated, path: Vec::new(), read: Vec::new(), nodes: 0 };
     walk.state(0, all)
 }
 
@@ -24,6 +24,8 @@ struct Walk<'a> {
     paths: &'a Paths,
     translated: &'a Translated,
     path: Vec<StateAt>,
+    /// Readings taken on the way and not changed since: position and outcome.
+    read: Vec<(usize, usize)>,
     nodes: usize,
 }
 
@@ -38,7 +40,7 @@ impl Walk<'_> {
             return Some(Tree::Stop(left));
         }
         let step = self.paths.step(at);
-        let position = self.translated.steps.iter().position(|s| *s == step);
+        let position = self.translated.position(step);
         let moves = self.paths.moves(at).filter(|m| m.via != Via::Without);
         let moves: Vec<(usize, Next)> = moves
             .map(|m| match m.via {
@@ -47,9 +49,11 @@ impl Walk<'_> {
             })
             .collect();
         self.path.push(at);
+        let read = self.read.clone();
         let tree = match (&self.procedure.steps[step].kind, position) {
-            (Kind::Measure(_) | Kind::Observe(_), Some(position)) => self.ask(position, &moves, left),
+            (Kind::Measure(_) | Kind::Observe(_), Some(position)) => self.ask(step, position, &moves, left),
             (kind, position) => {
+                self.change(position);
                 let next = moves.first().map_or(Some(Tree::Stop(left)), |(_, next)| self.next(*next, left));
                 match (kind, position) {
                     (Kind::Do(_), Some(position)) => next.map(|n| Tree::Do(position, Box::new(n))),
@@ -58,19 +62,42 @@ impl Walk<'_> {
             }
         };
         self.path.pop();
+        self.read = read;
         tree
     }
 
-    fn ask(&mut self, position: usize, moves: &[(usize, Next)], left: Bits) -> Option<Tree> {
+    fn ask(&mut self, step: StepIx, position: usize, moves: &[(usize, Next)], left: Bits) -> Option<Tree> {
+        let tests = &self.translated.tests[position];
+        let Some(own) = tests.iter().position(|t| *t == step) else { return Some(Tree::Stop(left)) };
+        let shown = |outcome: usize| self.translated.answers[position][outcome][own];
+        if let Some((_, outcome)) = self.read.iter().find(|(read, _)| *read == position) {
+            // read before: its result is known
+            let next = moves.iter().find(|(result, _)| shown(*outcome) == Some(*result)).map(|(_, next)| *next);
+            return next.map_or(Some(Tree::Stop(left)), |next| self.next(next, left));
+        }
         let mut results = Vec::new();
         for (result, next) in moves {
-            let Some(outcome) = self.translated.results[position].iter().position(|r| r == result) else { continue };
-            let kept = left & self.translated.problem.steps[position].outcomes[outcome];
-            if kept != 0 {
-                results.push((outcome, self.next(*next, kept)?));
+            for outcome in 0..self.translated.problem.steps[position].outcomes.len() {
+                let kept = left & self.translated.problem.steps[position].outcomes[outcome];
+                if kept != 0 && self.translated.answers[position][outcome][own] == Some(*result) {
+                    let before = self.read.clone();
+                    self.change(Some(position));
+                    if tests.len() > 1 {
+                        self.read.push((position, outcome));
+                    }
+                    results.push((outcome, self.next(*next, kept)?));
+                    self.read = before;
+                }
             }
         }
         Some(if results.is_empty() { Tree::Stop(left) } else { Tree::Ask(position, results) })
+    }
+
+    /// Forgets the readings that a step changes.
+    fn change(&mut self, position: Option<usize>) {
+        let Some(position) = position else { return };
+        let steps = &self.translated.problem.steps;
+        self.read.retain(|(read, _)| steps[*read].key.is_none_or(|key| steps[position].changes >> key & 1 == 0));
     }
 
     fn next(&mut self, next: Next, left: Bits) -> Option<Tree> {

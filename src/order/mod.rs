@@ -6,8 +6,8 @@
 //! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one
 //! 4. [`best`] puts them together: a [`best::Best`] with its [`tree::Tree`]
 //!
-//! Between the procedure and the question: [`authored`] gives the order as written, [`shares`] gives the odds, [`translate`] takes the names away, [`written`] weighs the
-//! procedure as it stands, [`weigh`] puts all of it together for one vehicle.
+//! Between the procedure and the question: [`authored`] gives the order as written, [`shares`] gives the odds, [`roads`] says which steps come before which, [`translate`] takes the names away,
+//! [`named`] gives them back, [`written`] weighs the procedure as it stands, [`weigh`] puts all of it together for one vehicle.
 //!
 //! Beside it: [`joint`] makes one test of those that take one reading, [`advice`] names the first step to move,
 //! [`part_first`] weighs a part against the tests, [`testability`] gives the figures of the standards, [`posterior`] says what solved cases teach.
@@ -24,7 +24,9 @@ pub mod part_first;
 pub mod testability;
 pub mod posterior;
 pub mod shares;
+pub mod roads;
 pub mod translate;
+pub mod named;
 pub mod authored;
 pub mod written;
 pub mod bays;

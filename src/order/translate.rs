@@ -1,15 +1,17 @@
 //! In: a procedure and one class of vehicles. Out: [`Translated`]: the same question without names, and whose position is whose.
 
-use petgraph::algo::dominators::simple_fast;
-use petgraph::graph::NodeIndex;
+use std::collections::BTreeMap;
 
+use super::joint::{Joint, Side, join};
 use super::problem::{Problem, Set as Bits, Setup, Step};
+use super::roads::Roads;
 use super::shares::Odds;
 use super::written::last_resort;
-use crate::graph::arrows::{Arrows, Node};
+use crate::graph::arrows::Arrows;
 use crate::graph::classes::{Class, Meets};
 use crate::graph::paths::Paths;
 use crate::model::{Base, Kind, NO_FAULT, Outcome, Procedure, Signal, Step as Row, StepIx, Way};
+use crate::quantity::CellSet;
 use crate::quantity::number::to_f64;
 
 /// The minutes and setups of every step.
@@ -64,11 +66,21 @@ pub struct Translated {
     pub problem: Problem,
     /// The step at each position of [`Problem::steps`].
     pub steps: Vec<StepIx>,
-    /// Per position, the result of each outcome.
-    pub results: Vec<Vec<usize>>,
+    /// Per position, the tests of its reading, itself first: they are done together (none for a `do`).
+    pub tests: Vec<Vec<StepIx>>,
+    /// Per position and outcome, the result of each of these tests; nothing where a test has no result for the readings.
+    pub answers: Vec<Vec<Vec<Option<usize>>>>,
 }
 
-/// Translates the steps that a class of vehicles can come to.
+impl Translated {
+    /// The position at which a step is done, itself or with another that takes the same reading.
+    pub fn position(&self, step: StepIx) -> Option<usize> {
+        let own = self.steps.iter().position(|s| *s == step);
+        own.or_else(|| self.tests.iter().position(|tests| tests.contains(&step)))
+    }
+}
+
+/// Translates the steps that a class of vehicles can come to while everything is at hand.
 pub fn translate(
     base: &Base,
     procedure: &Procedure,
@@ -78,22 +90,29 @@ pub fn translate(
     odds: &Odds,
 ) -> Translated {
     let minutes = Minutes::new(base, procedure);
-    let steps: Vec<StepIx> = procedure
+    let roads = Roads::new(procedure, arrows, paths);
+    let all: Vec<StepIx> = procedure
         .steps
         .iter()
-        .filter(|(at, _, s)| paths.enters(*at) && (s.is_test() || matches!(s.kind, Kind::Do(_))))
+        .filter(|(at, _, s)| roads.reach(*at) && (s.is_test() || matches!(s.kind, Kind::Do(_))))
         .map(|(at, ..)| at)
         .collect();
-    let position = |at: StepIx| steps.iter().position(|s| *s == at);
-    let passed = passed_dos(procedure, arrows);
-    let mut translated = Translated { problem: Problem::default(), steps: steps.clone(), results: Vec::new() };
+    let tests: Vec<Test> = all.iter().map(|at| test(procedure, class, *at, odds)).collect();
+    let first = |at: &StepIx| -> Vec<StepIx> {
+        let after = procedure.steps[*at].after.iter().map(|a| a.value);
+        after.chain(roads.passed(procedure, *at)).filter(|a| a != at).collect()
+    };
+    let needs: Vec<Vec<StepIx>> = all.iter().map(first).collect();
+    let groups = groups(procedure, class, &all, &needs, &tests, &minutes);
+    let mut translated =
+        Translated { problem: Problem::default(), steps: Vec::new(), tests: Vec::new(), answers: Vec::new() };
     translated.problem.weights.clone_from(&odds.weights);
     translated.problem.setups = setups(base);
-    for at in &steps {
-        let row = &procedure.steps[*at];
-        let (outcomes, results) = outcomes(procedure, class, *at, odds);
-        let after = row.after.iter().map(|a| a.value).chain(passed[at.raw()].iter().copied());
-        let needs = after.filter(|a| a != at).filter_map(position).fold(0, |bits, p| bits | bit(p));
+    let place = |step: StepIx| groups.iter().position(|g| g.members.iter().any(|m| all[*m] == step));
+    for (position, group) in groups.iter().enumerate() {
+        let at = all[group.members[0]];
+        let row = &procedure.steps[at];
+        let needs = needs[group.members[0]].iter().filter_map(|n| place(*n)).filter(|p| *p != position);
         let key = match &class.meets[at.raw()] {
             Meets::Test { key, .. } => Some(*key),
             _ => None,
@@ -101,63 +120,162 @@ pub fn translate(
         let changes = crate::graph::forgotten(row, class).iter().fold(0, |bits, k| bits | bit(k));
         translated.problem.steps.push(Step {
             minutes: minutes.steps[at.raw()],
-            outcomes,
-            needs,
+            outcomes: group.outcomes.iter().map(|o| o.side.leaves).collect(),
+            needs: needs.fold(0, |bits, p| bits | bit(p)),
             setups: minutes.setups[at.raw()],
             key,
             changes,
             caution: is_cautious(base, procedure, row),
         });
-        translated.results.push(results);
+        translated.steps.push(at);
+        translated
+            .tests
+            .push(group.members.iter().map(|m| all[*m]).filter(|s| procedure.steps[*s].is_test()).collect());
+        let result = |joint: &Joint| -> Vec<Option<usize>> {
+            let of = joint.answers.iter().zip(&group.members);
+            of.map(|(answer, member)| tests[*member].results.get(*answer).copied()).collect()
+        };
+        translated.answers.push(group.outcomes.iter().map(result).collect());
     }
     translated
 }
 
-/// Per step, the `do` steps that every path to it passes (dominators of the arrows).
-fn passed_dos(procedure: &Procedure, arrows: &Arrows) -> Vec<Vec<StepIx>> {
-    let Some(start) = procedure.start() else { return Vec::new() };
-    let dominators = simple_fast(&arrows.graph, NodeIndex::new(start.raw()));
-    procedure
-        .steps
-        .indexes()
-        .map(|at| {
-            let over = dominators.strict_dominators(NodeIndex::new(at.raw()));
-            over.into_iter()
-                .flatten()
-                .filter_map(|n| match arrows.graph[n] {
-                    Node::Step(s) if matches!(procedure.steps[s].kind, Kind::Do(_)) => Some(s),
-                    _ => None,
-                })
-                .collect()
-        })
-        .collect()
+/// What one step tells.
+struct Test {
+    /// The results that readings of this class lead to.
+    results: Vec<usize>,
+    /// What each of them leaves, and the readings that lead to it.
+    sides: Vec<Side>,
 }
 
-/// The causes that each possible result of a test leaves; none for a `do`.
-fn outcomes(procedure: &Procedure, class: &Class, at: StepIx, odds: &Odds) -> (Vec<Bits>, Vec<usize>) {
+/// Steps that are done together: one, or several tests of one reading with the one that is taken first.
+struct Group {
+    members: Vec<usize>,
+    outcomes: Vec<Joint>,
+}
+
+/// Joins the tests that take one reading with no change between: those of one key that the same changes come before. The one with
+/// the least to do is taken; the others are done with it. `all` in file order, and so are the groups.
+fn groups(
+    procedure: &Procedure,
+    class: &Class,
+    all: &[StepIx],
+    needs: &[Vec<StepIx>],
+    tests: &[Test],
+    minutes: &Minutes,
+) -> Vec<Group> {
+    let mut alike: BTreeMap<(usize, Vec<StepIx>), Vec<usize>> = BTreeMap::new();
+    for (at, step) in all.iter().enumerate() {
+        if let Meets::Test { key, .. } = &class.meets[step.raw()]
+            && class.keys[*key].1.len() <= super::problem::LIMIT
+        {
+            let changers = before(all, needs, at).into_iter().filter(|s| forgets(procedure, class, *s, *key));
+            alike.entry((*key, changers.collect())).or_default().push(at);
+        }
+    }
+    let mut groups: Vec<Group> = Vec::new();
+    let mut done: Vec<usize> = Vec::new();
+    for members in alike.into_values().filter(|m| m.len() > 1) {
+        let work = |at: usize| {
+            let others = before(all, needs, at).into_iter().filter(|s| !members.iter().any(|m| all[*m] == *s));
+            others.map(|s| minutes.steps[s.raw()]).sum::<f64>() + minutes.steps[all[at].raw()]
+        };
+        let mut orders: Vec<usize> = members.clone();
+        orders.sort_by(|a, b| work(*a).total_cmp(&work(*b)).then(a.cmp(b)));
+        // the cheapest that can be asked before the others; none: each stands for itself
+        let tried = orders.iter().find_map(|first| together(*first, &members, tests));
+        done.extend(tried.iter().flat_map(|group| group.members.iter().copied()));
+        groups.extend(tried);
+    }
+    let alone = |at: usize| {
+        let outcomes = tests[at].sides.iter().enumerate().map(|(o, side)| Joint { answers: vec![o], side: *side });
+        Group { members: vec![at], outcomes: outcomes.collect() }
+    };
+    groups.extend((0..all.len()).filter(|at| !done.contains(at)).map(alone));
+    groups.sort_by_key(|group| group.members[0]);
+    groups
+}
+
+/// All that must be done before a step.
+fn before(all: &[StepIx], needs: &[Vec<StepIx>], at: usize) -> Vec<StepIx> {
+    let mut found: Vec<StepIx> = needs[at].clone();
+    let mut next = 0;
+    while let Some(step) = found.get(next).copied() {
+        next += 1;
+        let more = all.iter().position(|s| *s == step).map_or(&[][..], |p| &needs[p]);
+        found.extend(more.iter().filter(|s| !found.contains(s)).copied().collect::<Vec<_>>());
+    }
+    found.sort_unstable();
+    found
+}
+
+fn forgets(procedure: &Procedure, class: &Class, step: StepIx, key: usize) -> bool {
+    crate::graph::forgotten(&procedure.steps[step], class).contains(key)
+}
+
+/// The tests of a reading with `first` before the others; nothing where one would lack a result for what those before it leave
+/// open, or where they contradict each other about a cause.
+fn together(first: usize, members: &[usize], tests: &[Test]) -> Option<Group> {
+    let order: Vec<usize> = [first].into_iter().chain(members.iter().copied().filter(|m| *m != first)).collect();
+    let mut asked: Vec<Vec<Side>> = Vec::new();
+    let any = tests[first].sides.iter().fold(0, |all, side| all | side.readings);
+    for at in &order {
+        let mut sides = tests[*at].sides.clone();
+        let open = any & !sides.iter().fold(0, |all, side| all | side.readings);
+        if open != 0 {
+            sides.push(Side { readings: open, leaves: Bits::MAX });
+        }
+        asked.push(sides);
+    }
+    let outcomes = join(&asked);
+    let silent = |joint: &Joint, at: usize| joint.answers[at] >= tests[order[at]].sides.len();
+    let told = |at: usize| {
+        outcomes.iter().all(|one| {
+            let same = |other: &&Joint| other.answers[..at] == one.answers[..at];
+            outcomes.iter().filter(same).all(|other| silent(other, at) == silent(one, at))
+        })
+    };
+    let all = members.iter().flat_map(|m| &tests[*m].sides).fold(0, |all, side| all | side.readings);
+    let shown = |sides: &[Side]| sides.iter().fold(0, |all, side| all | side.leaves);
+    let agreed = shown(&outcomes.iter().map(|o| o.side).collect::<Vec<_>>());
+    let fits = any == all && (0..order.len()).all(told) && shown(&tests[first].sides) & !agreed == 0;
+    fits.then_some(Group { members: order, outcomes })
+}
+
+/// The possible results of a test with the causes that each leaves; none for a `do`.
+///
+/// A cause that every result rules out says nothing about the test: the author did not think of it there, since earlier tests had
+/// ruled it out. It may then show any of them.
+fn test(procedure: &Procedure, class: &Class, at: StepIx, odds: &Odds) -> Test {
     let row = &procedure.steps[at];
     if !row.is_test() {
-        return (Vec::new(), Vec::new());
+        return Test { results: Vec::new(), sides: Vec::new() };
     }
-    let possible: Vec<usize> = match &class.meets[at.raw()] {
-        Meets::Test { takes, .. } => (0..takes.len()).filter(|r| !takes[*r].is_empty()).collect(),
-        _ => (0..row.results.len()).collect(),
+    let readings = |takes: &CellSet| takes.iter().fold(0, |bits, cell| bits | bit(cell));
+    let (results, readings): (Vec<usize>, Vec<Bits>) = match &class.meets[at.raw()] {
+        Meets::Test { takes, .. } => {
+            takes.iter().enumerate().filter(|(_, t)| !t.is_empty()).map(|(r, t)| (r, readings(t))).unzip()
+        }
+        _ => (0..row.results.len()).map(|r| (r, Bits::MAX)).unzip(),
     };
     let count = procedure.causes.len();
     let leaves = |result: &Outcome, cause| {
         !result.rules_out(count).contains(cause) && !matches!(result.way, Way::Shows(shown) if shown != cause)
     };
-    let mut outcomes: Vec<Bits> = vec![0; possible.len()];
+    let mut sides: Vec<Side> = readings.into_iter().map(|readings| Side { readings, leaves: 0 }).collect();
     for (bit_at, cause) in odds.causes.iter().enumerate() {
         let no_fault = procedure.causes.id(*cause) == NO_FAULT;
-        let shown: Vec<usize> = (0..possible.len()).filter(|o| leaves(&row.results[possible[*o]], *cause)).collect();
-        let fair = |o: &usize| !last_resort(&row.results[possible[*o]].way, no_fault);
+        let mut shown: Vec<usize> = (0..sides.len()).filter(|o| leaves(&row.results[results[*o]], *cause)).collect();
+        if shown.is_empty() {
+            shown = (0..sides.len()).collect();
+        }
+        let fair = |o: &usize| !last_resort(&row.results[results[*o]].way, no_fault);
         let any_fair = shown.iter().any(fair);
         for o in shown.into_iter().filter(|o| !any_fair || fair(o)) {
-            outcomes[o] |= bit(bit_at);
+            sides[o].leaves |= bit(bit_at);
         }
     }
-    (outcomes, possible)
+    Test { results, sides }
 }
 
 /// Dismantling (an `undo` or a setup) or dangerous (a hazard of signal danger or warning).

@@ -30,9 +30,15 @@ impl Tree {
     /// Adds up what the tree costs, from the definition: each cause walks down, taking each outcome that leaves it with
     /// equal odds.
     pub fn figures(&self, problem: &Problem) -> Figures {
+        self.figures_beside(problem, 0)
+    }
+
+    /// The same where `quiet` causes (`no-fault`) never count as left beside others: the others are then the group.
+    pub fn figures_beside(&self, problem: &Problem, quiet: Set) -> Figures {
         let count = problem.weights.len();
         let mut walk = Walk {
             problem,
+            quiet,
             odds: problem.odds(),
             per_cause: vec![0.0; count],
             groups: Vec::new(),
@@ -70,6 +76,7 @@ impl Tree {
 
 struct Walk<'a> {
     problem: &'a Problem,
+    quiet: Set,
     odds: Vec<f64>,
     per_cause: Vec<f64>,
     groups: Vec<Set>,
@@ -111,6 +118,7 @@ impl Walk<'_> {
     }
 
     fn stop(&mut self, left: Set, here: &[f64]) {
+        let left = if left & !self.quiet == 0 { left } else { left & !self.quiet };
         self.groups.push(left);
         let arrived: f64 = members(left).map(|cause| self.odds[cause] * here[cause]).sum();
         for (most, sum) in (1..).zip(self.isolation.iter_mut()) {

@@ -7,11 +7,11 @@ use serde_json::{Map, Value, json};
 
 use super::bays::BayRow;
 use super::best::{Best, Effort, best};
+use super::named::{Named, named};
 use super::part_first::{Part, part_first};
-use super::problem::{Unfit, members};
+use super::problem::{LIMIT, Unfit, members};
 use super::shares::Odds;
 use super::translate::{Minutes, Translated, translate};
-use super::tree::Tree;
 use super::written::{Written, written};
 use crate::graph::Analysis;
 use crate::model::{Base, Procedure, StepIx, VehicleIx};
@@ -57,7 +57,11 @@ pub fn weigh(analysis: &Analysis<'_>, vehicle: VehicleIx, effort: Effort) -> Opt
     let odds = Odds::new(procedure, vehicle);
     let written = written(base, procedure, class, &odds);
     let translated = translate(base, procedure, &analysis.arrows, class, paths, &odds);
-    let best = best(&translated.problem, effort);
+    let no_fault = procedure.no_fault().and_then(|c| odds.position(c)).filter(|at| *at < LIMIT);
+    let best = best(&translated.problem, effort).map(|mut best| {
+        best.figures = best.tree.figures_beside(&translated.problem, no_fault.map_or(0, |at| 1 << at));
+        best
+    });
     let part_first = written.as_ref().map_or_else(Vec::new, |w| parts(base, procedure, &odds, w));
     let assumed = Minutes::new(base, procedure).assumed.into_iter().filter(|s| paths.enters(*s)).collect();
     Some(Weighed { odds, written, best, translated, part_first, assumed, bays: Vec::new() })
@@ -121,7 +125,7 @@ impl Weighed {
             "exact": best.exact,
             "bound": best.bound,
             "per_cause": self.per_cause(procedure, &best.figures.per_cause),
-            "tree": self.tree(procedure, &best.tree),
+            "tree": tree(procedure, &named(&self.translated, &self.odds, &best.tree)),
             "groups": groups,
             "isolation": isolation(best.figures.isolation),
         })
@@ -132,23 +136,25 @@ impl Weighed {
         members(set).filter_map(|at| self.odds.causes.get(at)).map(|c| procedure.causes.id(*c)).collect()
     }
 
-    fn tree(&self, procedure: &Procedure, tree: &Tree) -> Value {
-        match tree {
-            Tree::Stop(causes) => json!({"causes": self.ids(procedure, *causes)}),
-            Tree::Do(step, then) => {
-                let id = procedure.steps.id(self.translated.steps[*step]);
-                json!({"step": id, "then": self.tree(procedure, then)})
+    /// The best order in the procedure's own names.
+    pub fn order(&self) -> Option<Named> {
+        self.best.as_ref().ok().map(|best| named(&self.translated, &self.odds, &best.tree))
+    }
+}
+
+fn tree(procedure: &Procedure, order: &Named) -> Value {
+    match order {
+        Named::Stop(causes) => {
+            json!({"causes": causes.iter().map(|c| procedure.causes.id(*c)).collect::<Vec<_>>()})
+        }
+        Named::Do(step, then) => json!({"step": procedure.steps.id(*step), "then": tree(procedure, then)}),
+        Named::Ask { step, results, .. } => {
+            let mut map = Map::new();
+            for (result, next) in results {
+                let label = procedure.steps[*step].results[*result].text.value.clone();
+                map.insert(label, tree(procedure, next));
             }
-            Tree::Ask(step, results) => {
-                let at = self.translated.steps[*step];
-                let mut map = Map::new();
-                for (outcome, next) in results {
-                    let result = self.translated.results[*step][*outcome];
-                    let label = procedure.steps[at].results[result].text.value.clone();
-                    map.insert(label, self.tree(procedure, next));
-                }
-                json!({"step": procedure.steps.id(at), "results": map})
-            }
+            json!({"step": procedure.steps.id(*step), "results": map})
         }
     }
 }

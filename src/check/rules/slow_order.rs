@@ -3,7 +3,7 @@
 
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level};
-use crate::model::{Set, StepIx, Vehicle};
+use crate::model::{Procedure, Set, Step, StepIx, Vehicle};
 use crate::order::advice::{What, advice};
 use crate::order::authored::authored;
 use crate::order::best::LIGHT;
@@ -44,6 +44,9 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         }
         let Some(tree) = authored(unit.procedure, paths, &weighed.translated) else { continue };
         let Some(advice) = advice(&weighed.translated.problem, &tree, &best.tree) else { continue };
+        if crosses_a_change(unit.procedure, &weighed.translated.steps, advice.what) {
+            continue;
+        }
         vehicles = vehicles.or(&class.vehicles);
         if worst.as_ref().is_none_or(|(most, ..)| saved > *most) {
             worst = Some((saved, advice.what, weighed));
@@ -52,6 +55,15 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     if let Some((saved, what, weighed)) = worst {
         out.push(finding(unit, saved, what, &weighed).on_vehicles(words::vehicles(unit.base, &vehicles)));
     }
+}
+
+/// Whether one of the two changes what the other reads: the reading means something else on the other side.
+fn crosses_a_change(procedure: &Procedure, steps: &[StepIx], what: What) -> bool {
+    let What::Move { step, before } = what else { return false };
+    let (one, other) = (&procedure.steps[steps[step]], &procedure.steps[steps[before]]);
+    let changes =
+        |a: &Step, b: &Step| b.is_test() && (a.changes.all || a.changes.keys.iter().any(|k| k.value == b.key));
+    changes(one, other) || changes(other, one)
 }
 
 fn finding(unit: &Unit<'_>, saved: f64, what: What, weighed: &Weighed) -> Finding {
