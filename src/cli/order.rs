@@ -94,13 +94,25 @@ fn minutes(weighed: &Weighed) -> String {
             "Best order   {:6.1} minutes (an estimate; no order takes less than {:.1})\n",
             best.figures.minutes, best.bound
         )),
-        Err(unfit) => text.push_str(&format!("Best order   not worked out: {unfit:?}\n")),
+        Err(unfit) => text.push_str(&format!("Best order   not worked out: {unfit}\n")),
     }
+    let isolated = |figures: [f64; 3]| {
+        let [one, two, three] = figures.map(|f| f * 100.0);
+        format!("to one cause {one:.0} %, to two at most {two:.0} %, to three at most {three:.0} %")
+    };
     if let Some(written) = &weighed.written {
-        let [one, two, three] = written.isolation.map(|f| f * 100.0);
-        text.push_str(&format!(
-            "Isolated     to one cause {one:.0} %, to two at most {two:.0} %, to three at most {three:.0} %\n"
-        ));
+        text.push_str(&format!("Isolated     {}\n", isolated(written.isolation)));
+    }
+    if let (Some(written), Ok(best)) = (&weighed.written, &weighed.best) {
+        let differs = written.isolation.iter().zip(&best.figures.isolation).any(|(a, b)| (a - b).abs() > 1e-9);
+        if differs {
+            text.push_str(&format!("  best order {}\n", isolated(best.figures.isolation)));
+        }
+        if best.figures.minutes > written.minutes + 1e-9 {
+            text.push_str(
+                "The order as written takes less time because it stops earlier: the best order goes on until no test tells more.\n",
+            );
+        }
     }
     text
 }

@@ -63,6 +63,20 @@ pub enum Unfit {
     BadNumber,
 }
 
+impl std::fmt::Display for Unfit {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::TooManyCauses(count) => write!(f, "{count} causes are more than the {LIMIT} that it can weigh"),
+            Self::TooManySteps(count) => write!(f, "{count} steps are more than the {LIMIT} that it can weigh"),
+            Self::TooManyOutcomes(count) => {
+                write!(f, "a test with {count} results has more than the {LIMIT} that it can weigh")
+            }
+            Self::TooInvolved => f.write_str("too many actions, setups and repeated readings hang together"),
+            Self::BadNumber => f.write_str("a share or a time is no usable number"),
+        }
+    }
+}
+
 impl Step {
     /// A test with nothing but minutes and outcomes.
     pub fn test(minutes: f64, outcomes: &[Set]) -> Self {

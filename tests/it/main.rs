@@ -21,6 +21,7 @@ mod order_brute;
 mod order_dump;
 mod order_laws;
 mod order_outside;
+mod order_read;
 mod outside_amounts;
 mod outside_yaml;
 mod render_search;
