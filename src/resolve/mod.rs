@@ -37,8 +37,10 @@ pub struct Tables {
     pub base: Base,
     /// The cases that could be read, in the order of their paths.
     pub cases: Vec<CaseFile>,
-    /// Faults of the tables, shared files and cases.
+    /// Faults of the tables and shared files.
     pub findings: Vec<Finding>,
+    /// Faults of the cases, as far as they are told without their procedures.
+    pub case_findings: Vec<Finding>,
 }
 
 /// Reads every table, shared file and case.
@@ -55,8 +57,16 @@ pub fn tables(loaded: &Loaded, rules: &RuleLevels) -> Tables {
     shared_files(&mut cx, &mut base);
     let shop = table(&mut cx, "shop.yaml", &mut base, |node, span, out| shape::check(node, &keys::SHOP, span, out));
     tables::shop(&mut cx, shop.as_ref(), &mut base);
-    let cases = cases(&mut cx, &base);
-    Tables { base, cases, findings: cx.out }
+    let mut tables = Tables { base, cases: Vec::new(), findings: cx.out, case_findings: Vec::new() };
+    reread_cases(loaded, rules, &mut tables);
+    tables
+}
+
+/// Reads every case again: nothing else in the tables depends on their text.
+pub fn reread_cases(loaded: &Loaded, rules: &RuleLevels, tables: &mut Tables) {
+    let mut cx = Cx::new(loaded, rules);
+    tables.cases = cases(&mut cx, &tables.base);
+    tables.case_findings = cx.out;
 }
 
 fn rows_by_name(cx: &mut Cx<'_>, base: &mut Base) {

@@ -100,6 +100,11 @@ impl SourceFile {
         &self.text
     }
 
+    /// The same text for another owner.
+    pub fn shared_text(&self) -> Arc<str> {
+        Arc::clone(&self.text)
+    }
+
     fn line_starts(&self) -> &[u32] {
         self.lines.get_or_init(|| {
             std::iter::once(0)
@@ -134,6 +139,11 @@ impl Sources {
     pub fn add(&mut self, file: SourceFile) -> FileId {
         self.files.push(file);
         FileId(self.files.len() as u32 - 1)
+    }
+
+    /// Puts another file in the place of this id.
+    pub fn replace(&mut self, id: FileId, file: SourceFile) {
+        self.files[id.0 as usize] = file;
     }
 
     /// The file with this id.

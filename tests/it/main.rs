@@ -11,6 +11,7 @@ mod cases;
 mod draft;
 mod command;
 mod emit_site;
+mod engine;
 mod fault_codes;
 mod graph_laws;
 mod graph_random;

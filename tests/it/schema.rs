@@ -230,7 +230,7 @@ fn told(memory: &Memory, path: &str) -> Vec<String> {
     let rules = ruleout::pipeline::rule_levels();
     let tables = resolve::tables(&loaded, &rules);
     let file = loaded.sources.find(path).unwrap();
-    let mut findings = tables.findings.clone();
+    let mut findings = [tables.findings.clone(), tables.case_findings.clone()].concat();
     for ix in tables.base.procedures.indexes().filter(|ix| tables.base.procedures[*ix] == file) {
         findings.extend(ruleout::pipeline::read_procedure(&loaded, &tables, &rules, ix).findings);
     }
