@@ -2,23 +2,39 @@
 //!
 //! In: nothing (clap reads the words). Out: [`Cli`].
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::{Args, ColorChoice, Parser, Subcommand, ValueEnum};
 
+/// The version, with the revision that it was built from where git tells it.
+const VERSION: &str = match option_env!("RULEOUT_VERSION") {
+    Some(told) => told,
+    None => env!("CARGO_PKG_VERSION"),
+};
+
 /// Proves fault-isolation procedures and turns them into a site.
 #[derive(Debug, Parser)]
-#[command(name = "ruleout", version, about, propagate_version = true, arg_required_else_help = true)]
+#[command(name = "ruleout", version = VERSION, about, propagate_version = true)]
+#[command(after_help = EXAMPLES)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
     /// The knowledge base (else the nearest folder upward that holds shop.yaml, else ./kb)
     #[arg(long, global = true, value_name = "DIR")]
     pub kb: Option<PathBuf>,
     /// When to use colour
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
     pub color: ColorChoice,
+}
+
+/// The colour that was asked for, told before the words are understood, so that help and usage errors obey it too.
+pub(super) fn asked_colour(words: &[OsString]) -> ColorChoice {
+    let texts: Vec<&str> = words.iter().filter_map(|w| w.to_str()).collect();
+    let joined = texts.iter().find_map(|w| w.strip_prefix("--color="));
+    let apart = || texts.windows(2).find(|pair| pair[0] == "--color").map(|pair| pair[1]);
+    joined.or_else(apart).and_then(|when| ColorChoice::from_str(when, true).ok()).unwrap_or_default()
 }
 
 /// The commands.
@@ -48,6 +64,12 @@ pub enum Command {
     /// Print the decision graph of a procedure
     #[command(after_help = EXPORT_EXAMPLES)]
     Export(ExportArgs),
+    /// Print the completions of a shell
+    #[command(after_help = COMPLETIONS_EXAMPLES)]
+    Completions(super::manners::CompletionsArgs),
+    /// Write the manual pages
+    #[command(after_help = MANUAL_EXAMPLES)]
+    Manual(super::manners::ManualArgs),
     /// Say what a rule means, with a bad and a good example
     #[command(after_help = WHY_EXAMPLES)]
     Why(WhyArgs),
@@ -65,6 +87,24 @@ Examples:
   ruleout lint --format json > findings.json
 
 Ends with 0 (fine), 1 (the knowledge base has errors) or 2 (it could not run).";
+
+const EXAMPLES: &str = "\
+Examples:
+  ruleout draft base kb                a small knowledge base, to change and add to
+  ruleout lint kb                      every fault of every file
+  ruleout compile kb                   the site for the workshop
+  ruleout why reading-gap              what a finding means
+
+Ends with 0 (fine), 1 (the knowledge base has errors) or 2 (it could not run).";
+
+const COMPLETIONS_EXAMPLES: &str = "\
+Examples:
+  ruleout completions bash > ~/.local/share/bash-completion/completions/ruleout
+  ruleout completions fish > ~/.config/fish/completions/ruleout.fish";
+
+const MANUAL_EXAMPLES: &str = "\
+Examples:
+  ruleout manual ~/.local/share/man/man1       then: man ruleout-lint";
 
 const DRAFT_EXAMPLES: &str = "\
 Examples:

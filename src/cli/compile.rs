@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use super::args::CompileArgs;
 use super::output::Output;
 use super::place;
+use super::progress::Progress;
 use crate::load::Disk;
 use crate::report::text;
 use crate::{pipeline, site};
@@ -15,7 +16,9 @@ use crate::{pipeline, site};
 pub fn run(args: &CompileArgs, kb: Option<&Path>, output: &Output) -> Result<u8, String> {
     let base = place::base(args.base.as_deref().or(kb));
     let files = Disk::new(&base);
+    let busy = Progress::of("checking the knowledge base");
     let linted = pipeline::lint(&files).map_err(|why| format!("{}: {why}", base.display()))?;
+    drop(busy);
     let prefix = place::prefix(&base);
     let look = text::Look { colour: output.colour(), notes: args.notes, prefix: &prefix };
     output.result(&text::render(&linted.report, &linted.loaded.sources, look));
@@ -25,7 +28,9 @@ pub fn run(args: &CompileArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
         return Ok(1);
     }
     let out = args.out.clone().unwrap_or_else(|| beside(&base));
+    let busy = Progress::of("writing the site");
     let written = site::write(&files, &linted, &out)?;
+    drop(busy);
     let changed = written.files - written.unchanged;
     let count = |n: usize| if n == 1 { "1 file".to_owned() } else { format!("{n} files") };
     output.result(&format!(

@@ -7,6 +7,7 @@ use std::path::Path;
 
 use super::args::{FindingsFormat, LintArgs};
 use super::output::Output;
+use super::progress::Progress;
 use super::{fix, place};
 use crate::edit::Made;
 use crate::load::Disk;
@@ -16,6 +17,7 @@ use crate::report::{escape, json, text};
 /// Runs it.
 pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, String> {
     let base = place::base(args.base.as_deref().or(kb));
+    let busy = Progress::of("checking the knowledge base");
     let prefix = place::prefix(&base);
     let keep = |linted: &mut Linted| only(linted, &base, args);
     let (linted, made) = if args.fix {
@@ -25,6 +27,7 @@ pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, St
         keep(&mut linted)?;
         (linted, Vec::new())
     };
+    drop(busy);
     let told = made.iter().map(|m| line(m, &prefix)).collect::<String>();
     let look = text::Look { colour: output.colour(), notes: args.notes, prefix: &prefix };
     output.result(&match args.format {

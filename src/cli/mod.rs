@@ -9,25 +9,37 @@ mod draft;
 mod export;
 mod fix;
 mod lint;
+mod manners;
 mod one;
 mod order;
 mod output;
 mod place;
 mod schema;
+mod progress;
 mod tally;
 mod trace;
 mod why;
 
 pub use args::Cli;
 
+use clap::{CommandFactory as _, FromArgMatches as _};
+
 use args::Command;
 use output::Output;
+
+/// Reads the command line. Where it is no good, this says so and ends the program with 2.
+pub fn parse() -> Cli {
+    let words: Vec<std::ffi::OsString> = std::env::args_os().collect();
+    let matches = Cli::command().color(args::asked_colour(&words)).get_matches_from(words);
+    Cli::from_arg_matches(&matches).unwrap_or_else(|error| error.exit())
+}
 
 /// Runs a command line and gives the exit code.
 pub fn run(cli: Cli) -> u8 {
     let output = Output::new(cli.color);
     let kb = cli.kb.as_deref();
-    let result = match cli.command {
+    let Some(command) = cli.command else { return manners::guide(&output) };
+    let result = match command {
         Command::Lint(args) => lint::run(&args, kb, &output),
         Command::Compile(args) => compile::run(&args, kb, &output),
         Command::Trace(args) => trace::run(&args, kb, &output),
@@ -36,6 +48,8 @@ pub fn run(cli: Cli) -> u8 {
         Command::Approve(args) => approve::run(&args, kb, &output),
         Command::Draft(args) => draft::run(&args, kb, &output),
         Command::Export(args) => export::run(&args, kb, &output),
+        Command::Completions(args) => Ok(manners::completions(&args, &output)),
+        Command::Manual(args) => manners::manual(&args, &output),
         Command::Why(args) => why::run(&args, &output),
         Command::Schema(args) => schema::run(&args, &output),
     };

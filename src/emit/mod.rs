@@ -9,6 +9,6 @@ mod folder;
 mod new;
 mod tree;
 
-pub use new::{is_free, new_files};
 pub use file::{replace_file, replace_files};
+pub use new::{folder as make_folder, is_free, new_files};
 pub use tree::{Tree, Written, replace_site};

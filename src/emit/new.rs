@@ -33,6 +33,15 @@ pub fn new_files(root: &Path, files: &[(&str, &str)]) -> Result<(), String> {
     Ok(())
 }
 
+/// Makes a folder, and those above it; one that is there already stays as it is.
+///
+/// # Errors
+/// One sentence that names it.
+#[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
+pub fn folder(path: &Path) -> Result<(), String> {
+    fs::create_dir_all(path).map_err(|error| format!("cannot make the folder `{}`: {error}", path.display()))
+}
+
 /// Whether a folder can take new files without mixing with what others put there: it is not there, or holds dot-files only.
 ///
 /// # Errors

@@ -17,6 +17,7 @@ mod graph_laws;
 mod graph_random;
 mod lint_fix;
 mod literate;
+mod manners;
 mod markdown;
 mod order_brute;
 mod order_dump;
