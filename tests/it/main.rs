@@ -13,6 +13,7 @@ mod command;
 mod emit_site;
 mod engine;
 mod fault_codes;
+mod fuzzed;
 mod graph_laws;
 mod graph_random;
 mod lint_fix;

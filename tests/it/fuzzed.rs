@@ -1,0 +1,136 @@
+//! The fuzz targets, run with their seeds, with everything that was ever found, and with texts made of both.
+//!
+//! In: the literate cases, `tests/fuzz/found/TARGET/`. The long, coverage-guided runs are `tests/fuzz/run`.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use proptest::prelude::*;
+
+#[path = "../fuzz/src/lib.rs"]
+mod targets;
+
+use crate::literate;
+
+/// Seeds of every target, by its name.
+fn seeds() -> BTreeMap<&'static str, Vec<Vec<u8>>> {
+    let mut seeds: BTreeMap<&str, Vec<Vec<u8>>> = BTreeMap::new();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases");
+    let mut paths: Vec<_> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
+    paths.sort();
+    for path in paths.iter().filter(|p| p.extension().is_some_and(|e| e == "md") && !p.ends_with("README.md")) {
+        for example in literate::examples(&std::fs::read_to_string(path).unwrap()) {
+            let files = example.base(&[]);
+            seeds.entry("base").or_default().push(joined(&files));
+            for (path, text) in files {
+                seeds.entry("yaml").or_default().push(text.clone().into_bytes());
+                if path.starts_with("procedures/") {
+                    seeds.entry("procedure").or_default().push(text.clone().into_bytes());
+                }
+                for (at, typed) in typed(&text).into_iter().enumerate() {
+                    let quantity = u8::try_from(at % 32).unwrap();
+                    let bytes = [&[quantity][..], typed.as_bytes()].concat();
+                    seeds.entry("amounts").or_default().push(bytes.clone());
+                    seeds.entry("phrases").or_default().push(bytes);
+                }
+            }
+        }
+    }
+    for of in seeds.values_mut() {
+        of.sort();
+        of.dedup();
+    }
+    seeds
+}
+
+/// A base as the target `base` reads it.
+fn joined(files: &BTreeMap<String, String>) -> Vec<u8> {
+    files.iter().map(|(path, text)| format!("=== {path}\n{}\n", text.trim_end())).collect::<String>().into_bytes()
+}
+
+/// What stands after `if:` and after the names of bands: readings as people type them.
+fn typed(text: &str) -> Vec<String> {
+    let after = |line: &str| {
+        line.split_once(": ").map(|(_, rest)| rest.split([',', '}', '{']).next().unwrap_or("").trim().to_owned())
+    };
+    text.lines()
+        .flat_map(|line| line.split("{").filter_map(after).collect::<Vec<_>>())
+        .filter(|t| !t.is_empty())
+        .collect()
+}
+
+fn found(target: &str) -> Vec<(String, Vec<u8>)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/found").join(target);
+    let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
+    let mut paths: Vec<_> = entries.map(|e| e.unwrap().path()).collect();
+    paths.sort();
+    paths.iter().map(|p| (p.display().to_string(), std::fs::read(p).unwrap())).collect()
+}
+
+#[test]
+fn whatever_was_found_stays_mended() {
+    let known: Vec<&str> = targets::TARGETS.iter().map(|(name, _)| *name).collect();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/found");
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(known.contains(&name.as_str()) || name == "README.md", "found/{name} is no target: {known:?}");
+    }
+    for (target, run) in targets::TARGETS {
+        for (path, bytes) in found(target) {
+            println!("{path}");
+            run(&bytes);
+        }
+    }
+}
+
+#[test]
+fn every_seed_is_read() {
+    let seeds = seeds();
+    for (target, run) in targets::TARGETS {
+        assert!(seeds[target].len() > 50, "{target} has {} seeds", seeds[target].len());
+        seeds[target].iter().for_each(|bytes| run(bytes));
+    }
+}
+
+/// Writes the seeds for `tests/fuzz/run`, where `RULEOUT_OUT` says so.
+#[test]
+fn dump_fuzz_seeds() {
+    let Ok(out) = std::env::var("RULEOUT_OUT") else { return };
+    for (target, of) in seeds() {
+        let folder = Path::new(&out).join("seeds").join(target);
+        std::fs::create_dir_all(&folder).unwrap();
+        for (at, bytes) in of.iter().enumerate() {
+            std::fs::write(folder.join(format!("{at:04}")), bytes).unwrap();
+        }
+    }
+}
+
+/// A seed with a piece of another seed laid into it, a piece taken out, or a byte changed.
+fn spoilt(of: &[Vec<u8>], which: [prop::sample::Index; 2], at: [prop::sample::Index; 3], how: u8) -> Vec<u8> {
+    let mut bytes = which[0].get(of).clone();
+    let other = which[1].get(of);
+    let from = at[0].index(bytes.len().max(1)).min(bytes.len());
+    let to = (from + at[1].index(20)).min(bytes.len());
+    let piece = at[2].index(other.len().max(1)).min(other.len());
+    let piece = &other[piece..(piece + 1 + usize::from(how)).min(other.len())];
+    let (gone, new) = match how % 4 {
+        0 => (from..from, piece),
+        1 => (from..to, piece),
+        2 => (from..to, &[][..]),
+        _ => (from..(from + 1).min(bytes.len()), &[how][..]),
+    };
+    bytes.splice(gone, new.iter().copied());
+    bytes
+}
+
+#[test]
+fn spoilt_seeds_are_read_too() {
+    let seeds = seeds();
+    for (target, run) in targets::TARGETS {
+        let cases = if ["amounts", "phrases", "yaml"].contains(target) { 2000 } else { 150 };
+        let config = ProptestConfig { cases, failure_persistence: None, ..ProptestConfig::default() };
+        proptest!(config, |(which in any::<[prop::sample::Index; 2]>(), at in any::<[prop::sample::Index; 3]>(), how in any::<u8>())| {
+            run(&spoilt(&seeds[target], which, at, how));
+        });
+    }
+}
