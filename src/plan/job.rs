@@ -10,9 +10,9 @@ use super::job_data::{
     CauseData, CellData, ClassData, EdgeData, EquipmentData, JobData, KeyData, Meeting, PartsData, QuantityData,
     ResultData, SetupData, StepData, UnitData, WayData,
 };
+use super::job_repair::{after, monitors, part, repair};
 use super::limits;
 use super::page::Link;
-use super::procedure::fix_link;
 use crate::graph::classes::{self, Class, Meets, Memory};
 use crate::graph::forgotten;
 use crate::model::{
@@ -38,6 +38,8 @@ pub fn job(frame: &Frame<'_>, procedure: &Procedure) -> Option<JobData> {
         title: procedure.title.clone(),
         complaint: procedure.complaint.value.clone(),
         codes: procedure.codes.iter().map(|c| base.codes.id(c.value).to_owned()).collect(),
+        after: after(frame, procedure, &procedure.after_repair),
+        monitors: monitors(frame, procedure),
         causes: planner.causes(),
         equipment: equipment
             .iter()
@@ -66,11 +68,8 @@ impl Planner<'_> {
         let rows = self.procedure.causes.iter().map(|(_, id, cause)| CauseData {
             id: id.to_owned(),
             title: cause.title.clone(),
-            fix: cause.fix.as_ref().and_then(|fix| fix_link(self.frame, self.procedure, &fix.value)),
-            part: cause.part.as_ref().and_then(|part| {
-                let words: Vec<&str> = part.name.iter().chain(&part.number).map(String::as_str).collect();
-                (!words.is_empty()).then(|| words.join(", "))
-            }),
+            fix: cause.fix.as_ref().and_then(|fix| repair(self.frame, self.procedure, &fix.value)),
+            part: part(cause),
         });
         rows.collect()
     }
@@ -106,7 +105,7 @@ impl Planner<'_> {
             title: step.title.clone(),
             kind,
             quantity: measure.map(|m| self.quantity(m.quantity)),
-            unit: measure.map(|m| unit_of(self.frame, step, m).symbol()),
+            unit: measure.map(|m| offered(self.frame, step, m).symbol()),
             parts,
             results: step.results.iter().map(|result| self.result(result)).collect(),
             without: step.without.as_ref().map(|without| self.way(&without.way)),
@@ -126,9 +125,9 @@ impl Planner<'_> {
             names: worked_out.names.clone(),
             take: worked_out.take.name(),
             unit: if worked_out.of == measure.quantity {
-                unit_of(self.frame, step, measure).symbol()
+                offered(self.frame, step, measure).symbol()
             } else {
-                Unit::default_of(worked_out.of).symbol()
+                limits::shop_unit(self.frame, worked_out.of).unwrap_or_else(|| Unit::default_of(worked_out.of)).symbol()
             },
             scale: match (worked_out.take, Unit::find("%", measure.quantity)) {
                 (Take::LowestOfHighest, Ok(percent)) => {
@@ -149,9 +148,12 @@ impl Planner<'_> {
                 UnitData { symbol: unit.symbol(), factor: exact(&factor), add: exact(&unit.to_base(&zero, quantity)) }
             };
             let common = Unit::common_of(quantity);
-            let rest = Unit::all_of(quantity).filter(|unit| !common.contains(unit));
+            let shop = limits::shop_unit(self.frame, quantity);
+            let usual: Vec<Unit> =
+                shop.into_iter().chain(common.into_iter().filter(|unit| Some(*unit) != shop)).collect();
+            let rest = Unit::all_of(quantity).filter(|unit| !usual.contains(unit));
             QuantityData {
-                units: common.iter().copied().chain(rest).map(unit).collect(),
+                units: usual.iter().copied().chain(rest).map(unit).collect(),
                 open: quantity.has_open_circuit(),
                 whole: quantity.is_whole(),
             }
@@ -188,6 +190,11 @@ impl Planner<'_> {
         }
         data
     }
+}
+
+/// The unit that is offered first: the shop's, else the one in which the step's limits are written.
+fn offered(frame: &Frame<'_>, step: &Step, measure: &Measure) -> Unit {
+    limits::shop_unit(frame, measure.quantity).unwrap_or_else(|| unit_of(frame, step, measure))
 }
 
 /// The unit in which the step's limits are written.
@@ -251,7 +258,13 @@ fn meeting(frame: &Frame<'_>, procedure: &Procedure, class: &Class, ix: StepIx) 
             let words = match (class.readings(ix), step.measure()) {
                 (Some((_, cells, takes)), Some(measure)) => {
                     let unit = unit_of(frame, step, measure);
-                    takes.iter().map(|take| cells.readings(take).words(unit, cells.domain())).collect()
+                    let shop = limits::shop_unit(frame, measure.quantity).filter(|shop| *shop != unit);
+                    let words = |take| {
+                        let set = cells.readings(take);
+                        let written = set.words(unit, cells.domain());
+                        shop.map_or(written.clone(), |shop| format!("{written} ({})", set.words(shop, cells.domain())))
+                    };
+                    takes.iter().map(words).collect()
                 }
                 _ => Vec::new(),
             };

@@ -20,6 +20,11 @@ pub struct JobData {
     pub complaint: String,
     /// Fault codes.
     pub codes: Vec<String>,
+    /// How every repair is confirmed.
+    pub after: AfterData,
+    /// When the monitors of the codes run, one sentence a code.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub monitors: Vec<String>,
     /// Every cause.
     pub causes: Vec<CauseData>,
     /// Equipment that some step asks for.
@@ -43,10 +48,43 @@ pub struct CauseData {
     pub title: String,
     /// The repair.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub fix: Option<Link>,
+    pub fix: Option<RepairData>,
     /// The part: name and number.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub part: Option<String>,
+}
+
+/// A repair; only a shared one has more than its link.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct RepairData {
+    /// Its page, or its heading on the procedure's page.
+    pub link: Link,
+    /// Minutes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub minutes: Option<String>,
+    /// Equipment, alternatives joined by "or".
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub with: Vec<String>,
+    /// Its cautions.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<Caution>,
+    /// What must be put back after it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub undo: Option<String>,
+    /// How this repair is confirmed, besides what the procedure asks for.
+    pub after: AfterData,
+}
+
+/// How a repair is confirmed.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct AfterData {
+    /// Steps, and behind each the result to see.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub confirm: Vec<Link>,
+    /// Whether fault codes are to be cleared.
+    pub clear: bool,
+    /// Trips to drive.
+    pub trips: u32,
 }
 
 /// An instrument.
@@ -123,7 +161,7 @@ pub struct StepData {
     /// What is measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub quantity: Option<&'static str>,
-    /// The unit that its limits are written in.
+    /// The unit that is offered first.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unit: Option<&'static str>,
     /// The parts of a worked-out reading.

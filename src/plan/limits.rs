@@ -75,7 +75,7 @@ fn unit_of(phrase: &Phrase) -> Option<Unit> {
 }
 
 /// The unit that the shop reads a quantity in, where it names one.
-fn shop_unit(frame: &Frame<'_>, quantity: Quantity) -> Option<Unit> {
+pub fn shop_unit(frame: &Frame<'_>, quantity: Quantity) -> Option<Unit> {
     let (_, symbol) = frame.base.shop.units.iter().find(|(of, _)| *of == quantity)?;
     Unit::find(symbol, quantity).ok()
 }

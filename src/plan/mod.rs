@@ -7,6 +7,7 @@ mod address;
 mod frame;
 mod job;
 mod job_data;
+mod job_repair;
 mod limits;
 mod lists;
 mod odds;

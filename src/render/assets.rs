@@ -34,6 +34,7 @@ impl Assets {
             include_str!("../../templates/scripts/picture.js"),
             include_str!("../../templates/scripts/search-words.js"),
             include_str!("../../templates/scripts/search.js"),
+            include_str!("../../templates/scripts/job-time.js"),
             include_str!("../../templates/scripts/job-store.js"),
             include_str!("../../templates/scripts/job-open.js"),
         ]
@@ -41,7 +42,12 @@ impl Assets {
         let job = [
             include_str!("../../templates/scripts/job-numbers.js"),
             include_str!("../../templates/scripts/job-engine.js"),
+            include_str!("../../templates/scripts/job-account.js"),
+            include_str!("../../templates/scripts/job-element.js"),
             include_str!("../../templates/scripts/job-reading.js"),
+            include_str!("../../templates/scripts/job-beside.js"),
+            include_str!("../../templates/scripts/job-step.js"),
+            include_str!("../../templates/scripts/job-lists.js"),
             include_str!("../../templates/scripts/job-ending.js"),
             include_str!("../../templates/scripts/job-view.js"),
         ]

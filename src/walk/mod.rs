@@ -21,6 +21,9 @@ pub use reading::{Unreadable, value};
 /// The reading that goes the `without` way.
 pub const NOT_TAKEN: &str = "not taken";
 
+/// What a case writes for an action that was done on one visit and `not taken` on a later one.
+pub const DONE: &str = "done";
+
 /// One step of a job.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Visit {
@@ -40,6 +43,9 @@ pub struct Visit {
     /// Index of the result.
     #[serde(skip)]
     pub taken: Option<usize>,
+    /// Whether one of the given readings was used: also the `done` of an action, which is no reading.
+    #[serde(skip)]
+    pub asked: bool,
 }
 
 /// How a job ends.
@@ -176,7 +182,16 @@ impl Job<'_> {
     fn step(&mut self, at: StepIx, trace: &mut Trace) -> Result<After, Unreadable> {
         let step = &self.procedure.steps[at];
         let (result, reading) = match &self.class.meets[at.raw()] {
-            Meets::Done => (0, None),
+            Meets::Done => match self.action_reading(at, step) {
+                Some(typed) if typed.trim() == NOT_TAKEN => return Ok(self.not_taken(at, step, typed, trace)),
+                said => {
+                    let after = self.take(at, step, 0, None, trace);
+                    if let Some(visit) = trace.path.last_mut() {
+                        visit.asked = said.is_some();
+                    }
+                    return Ok(after);
+                }
+            },
             Meets::Route(Some(result)) => (*result, None),
             Meets::Route(None) => return Ok(After::End(self.end("no-result", at))),
             Meets::Blind | Meets::Test { .. } => {
@@ -200,6 +215,15 @@ impl Job<'_> {
         Some(typed)
     }
 
+    /// What is given for an action: `not taken`, or `done` for a visit before that. Any other text is not asked for.
+    fn action_reading(&mut self, at: StepIx, step: &Step) -> Option<String> {
+        let used = self.used.entry(at).or_insert(0);
+        let typed = self.readings.get(&at)?.get(*used)?;
+        let asked = typed.trim() == NOT_TAKEN || (typed.trim() == DONE && step.without.is_some());
+        *used += usize::from(asked);
+        asked.then(|| typed.clone())
+    }
+
     /// The way of a bay that lacks the equipment: nothing is learned.
     fn not_taken(&mut self, at: StepIx, step: &Step, typed: String, trace: &mut Trace) -> After {
         let Some(without) = &step.without else { return After::End(self.end("needs-reading", at)) };
@@ -211,6 +235,7 @@ impl Job<'_> {
             left: self.procedure.cause_ids(&self.left),
             span: without.span,
             taken: None,
+            asked: true,
         });
         self.follow(at, &without.way)
     }
@@ -245,6 +270,7 @@ impl Job<'_> {
         trace.path.push(Visit {
             step: self.procedure.steps.id(at).to_owned(),
             result: (!text.is_empty()).then(|| text.clone()),
+            asked: reading.is_some(),
             reading,
             ruled_out: self.procedure.cause_ids(&before.minus(&self.left)),
             left: self.procedure.cause_ids(&self.left),

@@ -4,6 +4,8 @@
 Ruleout.engine = (function () {
   var numbers = Ruleout.numbers;
   var NOT_TAKEN = "not taken";
+  /* What a case writes for an action that was done on one visit and not taken on a later one. */
+  var DONE = "done";
 
   function both(a, b) { return a.filter(function (one) { return b.indexOf(one) >= 0; }); }
   function without(a, b) { return a.filter(function (one) { return b.indexOf(one) < 0; }); }
@@ -226,7 +228,7 @@ Ruleout.engine = (function () {
   /* What `ruleout trace --format json` prints, for the same readings by step. */
   function trace(data, vehicle, readings) {
     var state = start(data, vehicle, []);
-    var used = {};
+    var used = Object.create(null);
     var idle = 0;
     while (!state.end) {
       var meeting = state.class.meets[state.at];
@@ -236,8 +238,11 @@ Ruleout.engine = (function () {
         state = meeting.route === undefined ? ended(data, state, "no-result") : take(data, state, meeting.route, null, null);
         idle += 1;
       } else if (meeting.is === "done") {
-        state = take(data, state, 0, null, null);
-        idle += 1;
+        var said = (readings[id] || [])[used[id] || 0];
+        var step = data.steps[state.at];
+        if (said === NOT_TAKEN || (said === DONE && step.without)) { used[id] = (used[id] || 0) + 1; }
+        state = said === NOT_TAKEN ? skip(data, state) : take(data, state, 0, null, null);
+        idle = said === NOT_TAKEN ? 0 : idle + 1;
       } else {
         used[id] = used[id] || 0;
         var typed = (readings[id] || [])[used[id]];
@@ -261,7 +266,7 @@ Ruleout.engine = (function () {
   }
 
   return {
-    NOT_TAKEN: NOT_TAKEN, classOf: classOf, stepAt: stepAt, start: start, judge: judge, enter: enter, walk: walk,
+    NOT_TAKEN: NOT_TAKEN, DONE: DONE, classOf: classOf, stepAt: stepAt, start: start, judge: judge, enter: enter, walk: walk,
     settle: settle, lacks: lacks, trace: trace, read: read, without: without
   };
 }());

@@ -1,22 +1,5 @@
 /* The boxes in which a reading is typed or tapped. What stands in them goes out as text, as a case file writes it. */
 "use strict";
-/* An element with attributes and children; a text is a text, never HTML. */
-Ruleout.make = function (name, attributes, children) {
-  var made = document.createElement(name);
-  Object.keys(attributes || {}).forEach(function (key) {
-    var value = attributes[key];
-    if (key === "text") { made.textContent = value; } else if (key === "on") {
-      Object.keys(value).forEach(function (event) { made.addEventListener(event, value[event]); });
-    } else if (value === true) { made.setAttribute(key, ""); } else if (value !== false && value !== null && value !== undefined) {
-      made.setAttribute(key, value);
-    }
-  });
-  (children || []).forEach(function (child) {
-    if (child) { made.appendChild(typeof child === "string" ? document.createTextNode(child) : child); }
-  });
-  return made;
-};
-
 Ruleout.reading = (function () {
   var make = Ruleout.make;
   var numbers = Ruleout.numbers;

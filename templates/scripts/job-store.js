@@ -16,7 +16,9 @@ Ruleout.jobs = (function () {
   function entries(list) {
     return (Array.isArray(list) ? list : []).filter(function (one) { return one && typeof one.step === "string"; }).map(function (one) {
       var entry = { step: one.step };
-      if (typeof one.reading === "string") { entry.reading = one.reading; }
+      ["reading", "note", "why"].forEach(function (key) {
+        if (typeof one[key] === "string" && one[key]) { entry[key] = one[key]; }
+      });
       if (one.record && typeof one.record === "object") {
         entry.record = {};
         Object.keys(one.record).forEach(function (field) { entry.record[field] = String(one.record[field]); });
@@ -37,7 +39,11 @@ Ruleout.jobs = (function () {
         return { entries: entries(round && round.entries), causes: texts(round && round.causes) };
       }),
       out: texts(job.out),
+      renewed: texts(job.renewed),
       lacking: texts(job.lacking),
+      draft: entries([job.draft])[0] || null,
+      note: typeof job.note === "string" ? job.note : "",
+      time: Ruleout.time.clean(job.time, Date.now()),
       finished: job.finished === true,
       picked: typeof job.picked === "string" ? job.picked : "",
       wait: job.wait && typeof job.wait.step === "string" && Number.isFinite(job.wait.until) ? job.wait : null
@@ -59,12 +65,12 @@ Ruleout.jobs = (function () {
     return procedure + "-" + when.getFullYear() + two(when.getMonth() + 1) + two(when.getDate()) + "-" + two(when.getHours()) + two(when.getMinutes());
   }
 
-  function fresh(procedure, vehicle, out, lacking) {
+  function fresh(procedure, vehicle, out, lacking, renewed) {
     var all = open();
     var id = name(procedure, new Date());
     var own = id;
     for (var more = 2; all[own]; more += 1) { own = id + "-" + more; }
-    return clean({ procedure: procedure, id: own, vehicle: vehicle, out: out, lacking: lacking });
+    return clean({ procedure: procedure, id: own, vehicle: vehicle, out: out, lacking: lacking, renewed: renewed });
   }
 
   /* Open jobs of this device by id: { address, title, vehicle, at }. */

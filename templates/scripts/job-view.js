@@ -4,7 +4,8 @@ Ruleout.job = (function () {
   var make = Ruleout.make;
   var engine = Ruleout.engine;
   var jobs = Ruleout.jobs;
-  var ending = Ruleout.ending;
+  var account = Ruleout.account;
+  var time = Ruleout.time;
   var place = document.getElementById("job_place_");
   var root = document.body.getAttribute("data-root");
   var data = null;
@@ -12,74 +13,93 @@ Ruleout.job = (function () {
   var walk = null;
   var edit = -1;         /* which entry is being changed; -1: none */
   var remembered = {};   /* what a step's boxes held when one went back */
-  var boxes = null;
-  var ticking = 0;
+  var step = null;       /* the step on show; nothing at an ending */
   var part = {};
+  var beside = null;
+  var spent = null;
 
-  /* --- what stands on the page beside the job --- */
-
-  function ticked(group, wanted) {
-    return Array.prototype.filter.call(group.querySelectorAll("input"), function (input) { return input.checked === wanted; })
-      .map(function (input) { return input.value; });
-  }
-
-  function checks(title, rows, checked, changed) {
-    var group = make("div", { role: "group", "aria-label": title, class: "job-checks" }, rows.map(function (row) {
-      return make("label", { class: "job-check" }, [make("input", { type: "checkbox", value: row.id, checked: checked, autocomplete: "off", on: { change: changed } }), make("span", { text: row.title })]);
-    }));
-    return { group: group, element: make("details", {}, [make("summary", { text: title }), group]) };
-  }
+  /* --- the frame --- */
 
   function build() {
-    part.equipment = checks("Equipment at hand", data.equipment, true, changedAround);
-    part.out = checks("Already ruled out", data.causes.filter(function (one) { return one.id !== "no-fault"; }), false, changedAround);
-    part.save = make("button", { type: "button", text: "Save job file", on: { click: function () {
+    beside = Ruleout.beside(data, { start: start, changed: changedBeside, save: function () {
       var now = current();
       jobs.save(now.id + ".json", JSON.stringify(now, null, 1) + "\n", "application/json");
-    } } });
-    part.link = make("a", { text: "Link to this job", "data-keep": true, href: "#" });
-    part.says = make("p", { role: "status", class: "note job-says" });
+    } });
+    spent = Ruleout.lists.time({ correct: function (said) {
+      if (said !== null) { job.time = time.correct(job.time, said, Date.now()); }
+      around();
+      if (job.finished) { show(false); }
+    }, pause: function () {
+      job.time = job.time.from ? time.pause(job.time, Date.now()) : time.run(job.time, Date.now());
+      around();
+    } });
     part.changed = make("div", { role: "status", "aria-label": "What changed", class: "job-changed" });
     part.meaning = make("div", { role: "status", "aria-label": "Meaning", class: "job-meaning" });
-    part.head = make("div");
-    part.form = make("form", { novalidate: true, on: { submit: function (event) { event.preventDefault(); next(); } } });
-    part.lists = make("div", { class: "job-lists" });
+    part.head = make("div", { class: "job-head" });
+    part.how = make("div", { class: "job-how" });
+    part.take = make("div");
+    part.more = make("div", { class: "job-more" });
+    part.form = make("form", { id: "job_form_", novalidate: true, on: {
+      submit: function (event) { event.preventDefault(); next(); }, change: drafted
+    } }, [part.head, make("div", { class: "job-columns" }, [part.how, make("div", { class: "job-take" }, [part.take, part.meaning, part.more])])]);
     part.end = make("div");
-    part.job = make("section", { "aria-label": "Job", id: "job_", class: "job", hidden: true }, [part.changed, part.head, part.form, part.end, part.lists]);
-    part.bar = make("section", { "aria-label": "Work the job", class: "job-bar" }, [
-      make("div", { class: "job-buttons" }, [make("button", { type: "button", class: "main", text: "Start job", on: { click: start } }), part.save, part.link]),
-      make("div", { class: "job-folds" }, [data.equipment.length ? part.equipment.element : null, part.out.element]), part.says
-    ]);
+    part.next = make("button", { type: "submit", form: "job_form_", class: "main", text: "Next" });
+    part.back = make("button", { type: "button", text: "Back", on: { click: back } });
+    part.down = make("button", { type: "button", class: "quiet", text: "Down to the reading", on: { click: down } });
+    part.bar = make("div", { class: "job-actions" }, [part.back, part.next, part.down]);
+    part.lists = make("div", { class: "job-lists" });
+    part.job = make("section", { "aria-label": "Job", id: "job_", class: "job", hidden: true }, [part.changed, part.form, part.end, part.bar, part.lists, spent.element]);
     place.appendChild(part.job);
-    place.appendChild(part.bar);
+    place.appendChild(beside.element);
+    window.addEventListener("scroll", outOfSight, { passive: true });
+    window.addEventListener("resize", outOfSight);
+    window.setInterval(tick, 10000);
   }
 
-  function changedAround() {
+  function tick() {
+    if (!job || job.finished) { return; }
+    if (time.away(job.time, Date.now())) { welcome(); }
+    job.time = time.seen(job.time, Date.now());
+    showTime();
+  }
+
+  /* Back at a job: what it was left alone for does not count as work. */
+  function welcome() {
+    var now = Date.now();
+    if (time.away(job.time, now)) { beside.say("The job was left alone for a while: that time does not count. The minutes spent can be corrected."); }
+    job.time = job.time.from || job.time.spent ? time.back(job.time, now) : time.run(job.time, now);
+  }
+
+  function minutes() { return time.minutes(job.time, Date.now()); }
+  function showTime() { spent.show(minutes(), job.time.from > 0, job.finished); }
+
+  function changedBeside() {
     if (job) {
-      job.out = ticked(part.out.group, true);
-      job.lacking = ticked(part.equipment.group, false);
+      job.out = beside.out();
+      job.renewed = beside.renewed();
+      job.lacking = beside.lacking(job.lacking);
+      keepDraft();
       refit(false);
     } else { around(); }
   }
 
   /* The job as it stands, or the one that would be started. */
   function current() {
-    return job || jobs.fresh(data.id, vehicleOf(), ticked(part.out.group, true), ticked(part.equipment.group, false));
+    return job || jobs.fresh(data.id, vehicleOf(), beside.out(), beside.lacking([]), beside.renewed());
   }
 
   /* What depends on the job but lies beside it: address, link, the list of open jobs. */
   function around() {
-    part.link.setAttribute("href", jobs.address(current()));
-    Array.prototype.forEach.call(part.out.group.querySelectorAll("input"), function (input) {
-      var group = engine.classOf(data, job ? job.vehicle : vehicleOf());
-      input.parentNode.hidden = Boolean(group) && group.causes.indexOf(input.value) < 0;
-    });
+    if (job && !job.finished) { job.time = time.seen(job.time, Date.now()); }
+    beside.link(jobs.address(current()));
+    beside.only(engine.classOf(data, job ? job.vehicle : vehicleOf()));
     if (!job) { return; }
+    showTime();
     try { history.replaceState(history.state, "", "#job=" + jobs.pack(job)); } catch (refused) { /* the link still holds it */ }
     var end = walk.state.end;
     jobs.keep(job.id, job.finished ? null : {
       address: jobs.address(job), title: data.title, vehicle: job.vehicle ? vehicleTitle(job.vehicle) : "",
-      at: end ? ending.headline(data, end) : "At: " + data.steps[walk.state.at].title,
+      at: end ? account.headline(data, end) : "At: " + data.steps[walk.state.at].title,
       since: job.id.slice(data.id.length + 1).replace(/^(\d{4})(\d\d)(\d\d)-(\d\d)(\d\d).*$/, "$1-$2-$3 $4:$5")
     });
     if (Ruleout.feedback) { Ruleout.feedback(end ? end.step : data.steps[walk.state.at].id); }
@@ -101,11 +121,11 @@ Ruleout.job = (function () {
   /* --- starting --- */
 
   function start() {
-    if (!data.classes.length) { part.says.textContent = "This procedure is for no vehicle."; return; }
+    if (!data.classes.length) { beside.say("This procedure is for no vehicle."); return; }
     var vehicle = vehicleOf();
     if (!engine.classOf(data, vehicle)) { ask(); return; }
     if (vehicle !== Ruleout.vehicle.id()) { choose(vehicle); }
-    job = jobs.fresh(data.id, vehicle, ticked(part.out.group, true), ticked(part.equipment.group, false));
+    job = jobs.fresh(data.id, vehicle, beside.out(), beside.lacking([]), beside.renewed());
     open();
   }
 
@@ -113,7 +133,8 @@ Ruleout.job = (function () {
     edit = -1;
     remembered = {};
     part.changed.textContent = "";
-    part.says.textContent = "";
+    beside.say("");
+    if (!job.finished) { welcome(); }
     refit(true);
   }
 
@@ -125,8 +146,10 @@ Ruleout.job = (function () {
   }
 
   function ask() {
+    job = null;
     clear();
-    part.job.hidden = false;
+    part.job.hidden = part.form.hidden = false;
+    part.bar.hidden = spent.element.hidden = true;
     part.head.appendChild(make("h2", { tabindex: "-1", text: "Which vehicle?" }));
     var other = Ruleout.vehicle.id();
     part.head.appendChild(make("p", { text: (other ? "This procedure is not for the " + Ruleout.vehicle.title() + ". " : "") + "Limits and steps depend on it." }));
@@ -144,20 +167,13 @@ Ruleout.job = (function () {
     var text = /^#job=(.+)$/.exec(location.hash);
     var found = text && jobs.unpack(text[1]);
     if (!text) { return; }
-    if (!found || found.procedure !== data.id) { part.says.textContent = "The job in this address could not be read."; return; }
+    if (!found || found.procedure !== data.id) { beside.say("The job in this address could not be read."); return; }
     if (!engine.classOf(data, found.vehicle)) { found.vehicle = vehicleOf(); }
-    setChecks(part.out.group, found.out, true);
-    setChecks(part.equipment.group, found.lacking, false);
+    beside.show(found);
     if (!engine.classOf(data, found.vehicle)) { ask(); return; }
     job = found;
     if (job.vehicle && job.vehicle !== Ruleout.vehicle.id()) { choose(job.vehicle); }
     open();
-  }
-
-  function setChecks(group, ids, checked) {
-    Array.prototype.forEach.call(group.querySelectorAll("input"), function (input) {
-      input.checked = (ids.indexOf(input.value) >= 0) === checked;
-    });
   }
 
   /* --- moving --- */
@@ -172,28 +188,27 @@ Ruleout.job = (function () {
 
   function standing() { return edit >= 0 ? walk.before[edit] : walk.state; }
 
-  function entryNow() {
-    var state = standing();
-    var step = data.steps[state.at];
-    var entry = { step: step.id };
-    if (boxes) { entry.reading = boxes.text(); }
-    if (step.record.length) {
-      entry.record = {};
-      Array.prototype.forEach.call(part.form.querySelectorAll("[data-field]"), function (input) {
-        if (input.value.trim()) { entry.record[input.getAttribute("data-field")] = input.value.trim(); }
-      });
-    }
-    return entry;
+  /* What is typed but not entered yet is part of the job too: whoever resumes inside a step finds it. */
+  function keepDraft() {
+    if (!step || edit >= 0) { return; }
+    var entry = step.entry();
+    job.draft = entry.reading || entry.note || entry.record ? entry : null;
+  }
+
+  function drafted() {
+    keepDraft();
+    around();
   }
 
   function next() {
-    var entry = entryNow();
-    if (boxes && (!entry.reading || engine.enter(data, standing(), entry).wrong)) { return; }
+    if (!step) { return; }
+    var entry = step.entry();
+    if (step.boxes && (!entry.reading || engine.enter(data, standing(), entry).wrong)) { return; }
     put(entry);
   }
 
   function skip() {
-    var entry = entryNow();
+    var entry = step.entry();
     entry.reading = engine.NOT_TAKEN;
     put(entry);
   }
@@ -203,6 +218,7 @@ Ruleout.job = (function () {
     if (edit >= 0) { change(entry); return; }
     part.changed.textContent = "";
     job.wait = null;
+    job.draft = null;
     job.entries = job.entries.concat([entry]);
     refit(true);
   }
@@ -210,8 +226,18 @@ Ruleout.job = (function () {
   function described(state, entry) {
     var path = engine.enter(data, state, entry);
     var last = path.state && path.state.path[path.state.path.length - 1];
-    var result = last && last.result;
-    return result && result !== entry.reading ? entry.reading + " (" + result + ")" : entry.reading || "done";
+    var result = last && entry.reading !== engine.NOT_TAKEN && last.result;
+    return result && result !== entry.reading ? entry.reading + " (" + result + ")" : entry.reading || engine.DONE;
+  }
+
+  function say(lines) {
+    part.changed.textContent = "";
+    lines.forEach(function (line) { part.changed.appendChild(make("p", { text: line })); });
+  }
+
+  function noLonger(dropped) {
+    var gone = dropped.filter(function (one) { return one.reading !== undefined; });
+    return gone.length ? "No longer counts: " + gone.map(function (one) { return account.stepTitle(data, one.step); }).join("; ") + "." : "";
   }
 
   /* An earlier reading is another one now: says what it was, what it is, and what no longer counts. */
@@ -219,33 +245,35 @@ Ruleout.job = (function () {
     var at = edit;
     var state = walk.before[at];
     var was = job.entries[at];
-    var title = data.steps[state.at].title;
     edit = -1;
     job.entries = job.entries.slice(0, at).concat([entry], job.entries.slice(at + 1));
     walk = engine.walk(data, job);
-    var gone = walk.dropped.filter(function (one) { return one.reading !== undefined; });
     job.entries = walk.kept;
     if (!walk.state.end) { job.finished = false; }
-    part.changed.textContent = "";
-    part.changed.appendChild(make("p", { text: "“" + title + "” was " + described(state, was) + ", is now " + described(state, entry) + "." }));
-    part.changed.appendChild(make("p", { text: gone.length
-      ? "No longer counts: " + gone.map(function (one) { return ending.stepTitle(data, one.step); }).join("; ") + "."
-      : "All other readings still count." }));
+    say([
+      "“" + data.steps[state.at].title + "” was " + described(state, was) + ", is now " + described(state, entry) + ".",
+      noLonger(walk.dropped) || "All other readings still count."
+    ]);
     show(true);
   }
 
   function back() {
     part.changed.textContent = "";
     if (edit >= 0) { edit = -1; show(true); return; }
+    keepDraft();
+    if (job.draft) { remembered[job.draft.step] = job.draft; }
     var last = job.entries[job.entries.length - 1];
     remembered[last.step] = last;
     job.entries = job.entries.slice(0, -1);
+    if (job.finished) { job.time = time.run(job.time, Date.now()); }
     job.finished = false;
     job.wait = null;
+    job.draft = null;
     refit(true);
   }
 
   function finish() {
+    job.time = time.pause(job.time, Date.now());
     job.finished = true;
     show(false);
     var first = part.end.querySelector(".job-writeup h3");
@@ -257,21 +285,21 @@ Ruleout.job = (function () {
     var causes = walk.state.end.causes;
     job.earlier = job.earlier.concat([{ entries: job.entries, causes: causes }]);
     job.out = job.out.concat(engine.without(causes, job.out));
-    setChecks(part.out.group, job.out, true);
+    beside.show(job);
     job.entries = [];
     job.finished = false;
+    job.time = time.run(job.time, Date.now());
     job.picked = "";
-    part.changed.textContent = "";
-    part.changed.appendChild(make("p", { text: "Ruled out now: " + ending.titles(data, causes).join("; ") + ". The repair may have changed other readings: take them again." }));
+    say(["Ruled out now: " + account.titles(data, causes).join("; ") + ". The repair may have changed other readings: take them again."]);
     refit(true);
   }
 
   /* --- showing --- */
 
   function clear() {
-    window.clearInterval(ticking);
-    [part.head, part.form, part.end, part.lists].forEach(function (one) { one.textContent = ""; });
-    boxes = null;
+    if (step) { step.stop(); }
+    step = null;
+    [part.head, part.how, part.take, part.more, part.meaning, part.end, part.lists].forEach(function (one) { one.textContent = ""; });
   }
 
   function focus() {
@@ -281,237 +309,106 @@ Ruleout.job = (function () {
 
   function show(move) {
     clear();
-    part.job.hidden = false;
+    part.job.hidden = part.bar.hidden = spent.element.hidden = false;
     document.documentElement.classList.add("job-open");
-    if (walk.state.end && edit < 0) { showEnd(); } else { showStep(); }
-    showLists();
+    var ended = walk.state.end && edit < 0;
+    part.form.hidden = part.next.hidden = Boolean(ended);
+    part.back.hidden = edit < 0 && !job.entries.length;
+    part.bar.hidden = part.back.hidden && part.next.hidden;
+    if (ended) { showEnd(); } else { showStep(); }
+    Ruleout.lists.lists({ data: data, job: job, walk: walk }, standing(), function (at) {
+      keepDraft();
+      edit = at;
+      part.changed.textContent = "";
+      show(true);
+    }).forEach(function (one) { part.lists.appendChild(one); });
     Ruleout.vehicle.links(part.job);
     around();
     if (move) { focus(); }
+    outOfSight();
   }
 
-  function cautions(list) {
-    return make("ul", { class: "cautions" }, list.map(function (one) {
-      return make("li", { class: "caution " + one.signal }, [
-        make("strong", { class: "signal", text: one.signal.toUpperCase() }), " ", make("span", { class: "caution-text", text: one.text })
-      ]);
-    }));
-  }
-
-  /* Cautions of the step, as the page has them, and those of preparations that are still in force. */
-  function dangers(article, state, step) {
-    var own = article && article.querySelector(".cautions");
-    var list = own ? own.cloneNode(true) : make("ul", { class: "cautions" });
-    var said = Array.prototype.map.call(list.querySelectorAll(".caution-text"), function (one) { return one.textContent; });
-    data.setups.forEach(function (setup) {
-      if (state.inForce.indexOf(setup.id) < 0 || step.setup.indexOf(setup.id) >= 0) { return; }
-      var more = setup.cautions.filter(function (one) { return said.indexOf(one.text) < 0; });
-      Array.prototype.slice.call(cautions(more).childNodes).forEach(function (one) { list.appendChild(one); });
-    });
-    return list.childNodes.length ? list : null;
-  }
-
-  function copyOf(article, selector) {
-    var found = article && article.querySelector(selector);
-    if (!found) { return null; }
-    var copy = found.cloneNode(true);
-    Array.prototype.forEach.call(copy.querySelectorAll("[id]"), function (one) { one.removeAttribute("id"); });
-    /* The job's own heading is one level above the page's. */
-    return copy;
-  }
-
-  function limits(step, meeting) {
-    if (step.kind !== "measure") { return null; }
-    if (meeting.is === "blind") { return make("p", { class: "note", text: "The limit for this vehicle is not known yet: use the maker's information." }); }
-    var rows = step.results.map(function (result, at) {
-      if (!meeting.takes[at].length) { return null; }
-      return make("tr", {}, [make("th", { scope: "row", text: result.text }), make("td", { text: meeting.words[at] })]);
-    });
-    return make("table", { class: "job-limits", "aria-label": "Limits" }, [
-      make("thead", {}, [make("tr", {}, [make("th", { scope: "col", text: "Result" }), make("th", { scope: "col", text: "Reading" })])]), make("tbody", {}, rows)
-    ]);
-  }
-
-  function lacking(step) {
-    var sets = engine.lacks(step, job.lacking);
-    if (!sets.length) { return null; }
-    var names = sets.map(function (any) {
-      return any.map(function (id) { return data.equipment.find(function (one) { return one.id === id; }).title; }).join(" or ");
-    });
-    return make("p", { class: "not-for", text: "Not at hand: " + names.join("; ") + "." });
-  }
-
-  function clock(seconds) {
-    var left = Math.max(0, Math.round(seconds));
-    return Math.floor(left / 60) + ":" + (left % 60 < 10 ? "0" : "") + left % 60;
-  }
-
-  function timer(step) {
-    if (!step.wait) { return null; }
-    var face = make("span", { role: "timer", "aria-label": "Wait", text: clock(step.wait * 60) });
-    var done = make("span", { role: "status", class: "note" });
-    function run() {
-      function tick() {
-        var left = (job.wait.until - Date.now()) / 1000;
-        face.textContent = clock(left);
-        if (left <= 0) { window.clearInterval(ticking); done.textContent = "The wait is over."; }
-      }
-      window.clearInterval(ticking);
-      ticking = window.setInterval(tick, 1000);
-      tick();
-    }
-    var button = make("button", { type: "button", text: "Start waiting", on: { click: function () {
-      job.wait = { step: step.id, until: Date.now() + step.wait * 60000 };
-      done.textContent = "";
+  /* Why the reading just passed over was not taken: it stands in the write-up. */
+  function reason() {
+    var last = edit >= 0 ? job.entries[edit] : job.entries[job.entries.length - 1];
+    if (!last || last.reading !== engine.NOT_TAKEN) { return null; }
+    return Ruleout.line("Why “" + account.stepTitle(data, last.step) + "” was not taken", last.why, { on: { change: function (event) {
+      var why = event.target.value.trim();
+      if (why) { last.why = why; } else { delete last.why; }
       around();
-      run();
     } } });
-    if (job.wait && job.wait.step === step.id) { run(); }
-    return make("div", { class: "job-wait" }, [make("span", { class: "job-label", text: "Wait" }), face, button, done]);
   }
 
   function showStep() {
     var state = standing();
-    var step = data.steps[state.at];
-    var meeting = state.class.meets[state.at];
-    var heading = document.getElementById(step.id);
-    var article = heading && heading.closest(".step");
-    var before = edit >= 0 ? job.entries[edit] : remembered[step.id];
-    var about = (edit >= 0 ? "Changing an earlier reading" : "Step " + (state.path.length + 1)) + (job.vehicle ? ", " + vehicleTitle(job.vehicle) : "");
-    part.head.appendChild(make("p", { class: "kind", text: about }));
-    part.head.appendChild(make("h2", { tabindex: "-1", text: step.title }));
-    [dangers(article, state, step), passed(state), lacking(step), copyOf(article, ".step-how"), limits(step, meeting)].forEach(function (one) {
-      if (one) { part.head.appendChild(one); }
+    var id = data.steps[state.at].id;
+    var draft = job.draft && job.draft.step === id ? job.draft : remembered[id];
+    step = Ruleout.step.show({ data: data, job: job }, part, state, edit >= 0 ? job.entries[edit] : draft, {
+      about: function () {
+        return (edit >= 0 ? "Changing an earlier reading" : "Step " + (state.path.length + 1)) + (job.vehicle ? ", " + vehicleTitle(job.vehicle) : "");
+      },
+      typed: mean, skip: skip, waits: around
     });
-    var wait = timer(step);
-    if (wait) { part.form.appendChild(wait); }
-    var nextButton = make("button", { type: "submit", class: "main", text: "Next" });
-    if (meeting.is !== "done") {
-      boxes = Ruleout.reading(data, step, meeting, before && before.reading, function () { mean(nextButton); });
-      part.form.appendChild(boxes.element);
-    }
-    step.record.forEach(function (field) {
-      var value = before && before.record && before.record[field];
-      part.form.appendChild(make("label", { class: "job-box wide" }, [
-        make("span", { text: field }), make("input", { type: "text", autocomplete: "off", "data-field": field, value: value || null })
-      ]));
-    });
-    part.form.appendChild(part.meaning);
-    var test = meeting.is !== "done";
-    part.form.appendChild(make("div", { class: "job-buttons" }, [
-      nextButton,
-      edit >= 0 ? make("button", { type: "button", text: "Keep as it was", on: { click: back } })
-        : job.entries.length ? make("button", { type: "button", text: "Back", on: { click: back } }) : null,
-      test || step.without ? make("button", { type: "button", text: "Can't take this reading", on: { click: skip } }) : null
-    ]));
-    mean(nextButton);
-  }
-
-  /* Steps that were passed over on the way here. */
-  function passed(state) {
-    var steps = [];
-    for (var at = state.path.length - 1; at >= 0 && !state.path[at].entry; at -= 1) {
-      if (state.path[at].passed) { steps.unshift(ending.stepTitle(data, state.path[at].step)); }
-    }
-    return steps.length ? make("p", { class: "note", text: "Passed over for want of equipment: " + steps.join("; ") + "." }) : null;
+    var why = reason();
+    if (why) { part.more.insertBefore(why, part.more.firstChild); }
+    mean();
   }
 
   /* Says what the reading means before anything moves. */
-  function mean(button) {
-    var state = standing();
-    var lines = [];
+  function mean() {
     part.meaning.textContent = "";
     part.meaning.className = "job-meaning";
-    if (!boxes) { button.disabled = false; return; }
-    var entry = entryNow();
-    var entered = entry.reading ? engine.enter(data, state, entry) : null;
-    button.disabled = !entered || Boolean(entered.wrong);
-    if (!entered) { return; }
-    if (entered.wrong) {
-      part.meaning.classList.add("wrong");
-      lines.push(entered.wrong);
-    } else {
-      var visit = entered.state.path[entered.state.path.length - 1];
-      var result = data.steps[state.at].results[entered.result];
-      part.meaning.appendChild(make("p", { class: "if", text: result.text }));
-      if (result.note) { lines.push(result.note); }
-      lines.push(visit.ruled_out.length ? "Rules out: " + ending.titles(data, visit.ruled_out).join("; ") + "." : "Rules out nothing more.");
-      lines.push("Left: " + (visit.left.length ? ending.titles(data, visit.left).join("; ") : "nothing on the list") + ".");
-      lines.push(leads(engine.settle(data, entered.state, job.lacking)));
-    }
-    lines.forEach(function (line) { part.meaning.appendChild(make("p", { text: line })); });
+    if (!step || !step.boxes) { part.next.disabled = false; return; }
+    var means = Ruleout.step.meaning(data, job, standing(), step.entry());
+    part.next.disabled = !means || means.wrong;
+    if (!means) { return; }
+    part.meaning.classList.toggle("wrong", means.wrong);
+    if (means.reads) { part.meaning.appendChild(make("p", { class: "if", text: means.reads })); }
+    means.lines.forEach(function (line) { part.meaning.appendChild(make("p", { text: line })); });
+    /* Not behind the bar. */
+    if (part.take.contains(document.activeElement)) { part.meaning.scrollIntoView({ block: "nearest" }); }
   }
 
-  function leads(state) {
-    if (!state.end) { return "Next: " + data.steps[state.at].title + "."; }
-    if (state.end.kind === "jump") { return "Go on with " + state.end.link.text + "."; }
-    return ending.headline(data, state.end) + (state.end.text ? ": " + state.end.text : ".");
+  /* Offers the way down while the place to type or tap is out of sight. */
+  function outOfSight() {
+    var first = step && part.take.querySelector("input, button");
+    part.down.hidden = !first || first.getBoundingClientRect().bottom < part.bar.getBoundingClientRect().top || first.getBoundingClientRect().top < 0;
+  }
+
+  function down() {
+    var first = part.take.querySelector("input");
+    if (first) { first.focus({ preventScroll: true }); part.take.scrollIntoView({ block: "start" }); }
   }
 
   function showEnd() {
-    part.end.appendChild(ending.verdict(data, job, walk.state, {
-      finish: finish, still: still, back: back,
+    var note = Ruleout.line("Note on the job", job.note, { on: { change: function (event) {
+      job.note = event.target.value.trim();
+      around();
+      if (job.finished) { show(false); }
+    } } });
+    part.end.appendChild(Ruleout.ending.verdict(data, job, walk.state, {
+      finish: finish, still: still, note: note, reason: walk.state.end.kind === "needs-reading" ? reason() : null,
       address: function (to) { return to.charAt(0) === "#" ? to : root + to; },
-      onward: function (link) {
-        var id = walk.state.end.text;
-        return jobs.address(jobs.fresh(id, job.vehicle, [], job.lacking));
+      onward: function () { return jobs.address(jobs.fresh(walk.state.end.text, job.vehicle, [], job.lacking, [])); }
+    }));
+    if (job.finished) { showWriteUp(); }
+  }
+
+  function showWriteUp() {
+    var copied = make("p", { role: "status", class: "note" });
+    part.end.appendChild(Ruleout.ending.writeUp(data, job, walk.state, job.vehicle ? vehicleTitle(job.vehicle) : "", minutes(), {
+      copy: function (text) {
+        Ruleout.ending.copy(text, function (worked) { copied.textContent = worked ? "Copied." : "This browser does not let the page copy: select the text instead."; });
+      },
+      print: function () { window.print(); },
+      pick: function (id) {
+        job.picked = id;
+        show(false);
+        var chosen = part.end.querySelector(".job-writeup input:checked");
+        if (chosen) { chosen.focus(); }
       }
     }));
-    if (job.finished) {
-      part.end.appendChild(ending.writeUp(data, job, walk.state, job.vehicle ? vehicleTitle(job.vehicle) : "", {
-        copy: copy,
-        print: function () { window.print(); },
-        pick: function (id) {
-          job.picked = id;
-          show(false);
-          var chosen = part.end.querySelector(".job-writeup input:checked");
-          if (chosen) { chosen.focus(); }
-        }
-      }));
-      part.end.appendChild(part.copied = make("p", { role: "status", class: "note" }));
-    }
-  }
-
-  function copy(text) {
-    function said(worked) { part.copied.textContent = worked ? "Copied." : "This browser does not let the page copy: select the text instead."; }
-    function plainly() {
-      var area = make("textarea", { "aria-hidden": "true", class: "job-copy" });
-      area.value = text;
-      document.body.appendChild(area);
-      area.select();
-      var worked = document.execCommand("copy");
-      area.remove();
-      said(worked);
-    }
-    if (navigator.clipboard) { navigator.clipboard.writeText(text).then(function () { said(true); }, plainly); } else { plainly(); }
-  }
-
-  function titled(title, items) {
-    return make("div", {}, [make("h3", { text: title }), make("ul", { "aria-label": title }, items)]);
-  }
-
-  function showLists() {
-    var state = standing();
-    var out = state.class.causes.filter(function (id) { return state.left.indexOf(id) < 0; });
-    function causes(ids) {
-      return ids.map(function (id) { return make("li", { text: ending.cause(data, id).title }); });
-    }
-    part.lists.appendChild(titled("Causes left", causes(state.left)));
-    part.lists.appendChild(titled("Ruled out", causes(out)));
-    part.lists.appendChild(titled("Readings so far", walk.state.path.filter(function (visit) { return visit.reading !== null; }).map(function (visit) {
-      var title = ending.stepTitle(data, visit.step);
-      var result = visit.result && visit.result !== visit.reading ? ": " + visit.result : "";
-      var said = visit.passed ? "passed over, equipment not at hand" : visit.reading + result;
-      var at = walk.kept.indexOf(visit.entry);
-      return make("li", {}, [
-        make("span", {}, [make("b", { text: title }), " " + said]),
-        visit.entry ? make("button", { type: "button", text: "Change", "aria-label": "Change " + title, on: { click: function () {
-          edit = at;
-          part.changed.textContent = "";
-          show(true);
-        } } }) : null
-      ]);
-    })));
+    part.end.appendChild(copied);
   }
 
   /* --- beginning --- */
@@ -521,18 +418,14 @@ Ruleout.job = (function () {
     var chosen = Ruleout.vehicle.id();
     if (chosen === job.vehicle) { return; }
     if (!engine.classOf(data, chosen)) {
-      part.says.textContent = "The job stays with the " + vehicleTitle(job.vehicle) + ".";
+      beside.say("The job stays with the " + vehicleTitle(job.vehicle) + ".");
       return;
     }
-    var dropped;
     job.vehicle = chosen;
     edit = -1;
     walk = engine.walk(data, job);
-    dropped = walk.dropped.filter(function (one) { return one.reading !== undefined; });
     job.entries = walk.kept;
-    part.changed.textContent = "";
-    part.changed.appendChild(make("p", { text: "The vehicle is now the " + vehicleTitle(chosen) + "." +
-      (dropped.length ? " No longer counts: " + dropped.map(function (one) { return ending.stepTitle(data, one.step); }).join("; ") + "." : "") }));
+    say(["The vehicle is now the " + vehicleTitle(chosen) + ". " + noLonger(walk.dropped)]);
     show(false);
   }
 

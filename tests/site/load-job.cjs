@@ -8,7 +8,7 @@ const scripts = path.join(__dirname, "../../templates/scripts");
 
 exports.engine = function () {
   const context = vm.createContext({ Ruleout: {} });
-  for (const name of ["job-numbers", "job-engine"]) {
+  for (const name of ["job-numbers", "job-engine", "job-time", "job-account"]) {
     vm.runInContext(fs.readFileSync(path.join(scripts, name + ".js"), "utf8"), context, { filename: name });
   }
   return context.Ruleout;

@@ -61,8 +61,7 @@ fn astray(unit: &Unit<'_>, case: &Case) -> Option<Finding> {
         return Some(finding);
     }
     let unasked = case.readings.iter().find(|row| {
-        let visits =
-            trace.path.iter().filter(|v| v.reading.is_some() && procedure.steps.find(&v.step) == Some(row.step.value));
+        let visits = trace.path.iter().filter(|v| v.asked && procedure.steps.find(&v.step) == Some(row.step.value));
         visits.count() < row.readings.len()
     })?;
     let id = procedure.steps.id(unasked.step.value);

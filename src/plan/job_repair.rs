@@ -1,0 +1,84 @@
+//! What follows a verdict: the repair of each cause, how it is confirmed, what is put back afterwards.
+//!
+//! In: a procedure. Out: [`AfterData`] of the procedure and of each cause's shared repair. The page adds the two up, as the
+//! language has it: all lines of both, and of two `trips` the larger.
+
+use super::address::PageKind;
+use super::frame::Frame;
+use super::job_data::{AfterData, RepairData};
+use super::page::Link;
+use super::procedure::fix_link;
+use crate::model::{AfterRepair, Cause, Confirm, Fix, Procedure};
+use crate::quantity::number;
+
+/// The repair of a cause; nothing where none is written.
+pub(super) fn repair(frame: &Frame<'_>, procedure: &Procedure, fix: &Fix) -> Option<RepairData> {
+    let link = fix_link(frame, procedure, fix)?;
+    let Fix::Repair(ix) = fix else { return Some(RepairData { link, ..RepairData::default() }) };
+    let row = &frame.base.repairs[*ix];
+    let titles = |any: &Vec<_>| {
+        let each: Vec<&str> = any.iter().map(|e| frame.base.equipment[*e].title.as_str()).collect();
+        each.join(" or ")
+    };
+    Some(RepairData {
+        link,
+        minutes: row.minutes.as_ref().map(number::show),
+        with: row.with.iter().map(|with| titles(&with.value)).collect(),
+        cautions: frame.cautions(row.hazards.iter().map(|h| h.value)),
+        undo: row.undo.as_ref().map(|undo| undo.value.clone()),
+        after: after(frame, procedure, &row.after),
+    })
+}
+
+/// How a repair is confirmed, with the steps' titles as this procedure has them.
+pub(super) fn after(frame: &Frame<'_>, procedure: &Procedure, after: &AfterRepair) -> AfterData {
+    AfterData {
+        confirm: after.confirm.iter().filter_map(|one| confirm(frame, procedure, one)).collect(),
+        clear: after.clear_codes,
+        // Left out, they count as one where something is confirmed.
+        trips: after.trips.as_ref().map_or(u32::from(!after.confirm.is_empty()), |trips| trips.value),
+    }
+}
+
+fn confirm(frame: &Frame<'_>, procedure: &Procedure, one: &Confirm) -> Option<Link> {
+    let own = |step, result: &str| {
+        let title = &procedure.steps[step].title;
+        Link::to(title, format!("#{}", procedure.steps.id(step))).more(result)
+    };
+    match one {
+        Confirm::Step { step, result } => {
+            let result = procedure.steps[step.value].results.get(*result)?;
+            Some(own(step.value, &result.text.value))
+        }
+        Confirm::Named { step, result } => Some(own(procedure.steps.find(&step.value)?, &result.value)),
+        Confirm::Check { check, result } => {
+            let uses =
+                procedure.steps.iter().find(|(_, _, s)| s.check.as_ref().is_some_and(|c| c.value == check.value));
+            Some(uses.map_or_else(
+                || {
+                    let table = &frame.base.checks;
+                    let page = PageKind::Checks.page(table.id(check.value));
+                    Link::to(&table[check.value].title, page).more(&result.value)
+                },
+                |(step, _, _)| own(step, &result.value),
+            ))
+        }
+    }
+}
+
+/// When the monitors of the procedure's codes run, one sentence a code.
+pub(super) fn monitors(frame: &Frame<'_>, procedure: &Procedure) -> Vec<String> {
+    let codes = &frame.base.codes;
+    let said = procedure.codes.iter().filter_map(|code| {
+        let monitor = codes[code.value].monitor.as_ref()?;
+        Some(format!("The monitor of {} runs: {monitor}", codes.id(code.value)))
+    });
+    said.collect()
+}
+
+/// The part of a cause: name and number.
+pub(super) fn part(cause: &Cause) -> Option<String> {
+    let part = cause.part.as_ref()?;
+    let words: Vec<&str> = part.name.iter().chain(&part.number).map(String::as_str).collect();
+    (!words.is_empty()).then(|| words.join(", "))
+}
