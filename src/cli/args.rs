@@ -84,6 +84,8 @@ Examples:
   ruleout lint kb --notes              also print the notes
   ruleout lint --only procedures/charging/charge-lamp-on.md
   ruleout lint --fix                   also make the safe mends, and say what was changed
+  ruleout lint --record known.jsonl    write down what is wrong today ...
+  ruleout lint --since known.jsonl     ... and fail only on what is new since then
   ruleout lint --format json > findings.json
 
 Ends with 0 (fine), 1 (the knowledge base has errors) or 2 (it could not run).";
@@ -143,6 +145,12 @@ pub struct LintArgs {
     /// Make the safe mends in place (spelling, signs, spaces, quotes), say what was changed, then check again
     #[arg(long)]
     pub fix: bool,
+    /// Leave out the findings that are recorded in this file: only what is new is told and judged
+    #[arg(long, value_name = "FILE")]
+    pub since: Option<PathBuf>,
+    /// Write a record of today's findings into this file, for --since
+    #[arg(long, value_name = "FILE")]
+    pub record: Option<PathBuf>,
 }
 
 /// Formats of findings.
@@ -152,6 +160,10 @@ pub enum FindingsFormat {
     Text,
     /// One object for the run
     Json,
+    /// SARIF 2.1.0, for code scanning and editors
+    Sarif,
+    /// Workflow annotations of GitHub
+    Github,
 }
 
 /// Formats of answers.

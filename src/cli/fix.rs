@@ -17,11 +17,14 @@ const ROUNDS: usize = 24;
 ///
 /// # Errors
 /// The base can't be read, a file can't be written, or one changed meanwhile.
-pub fn run(base: &Path, keep: impl Fn(&mut Linted) -> Result<(), String>) -> Result<(Linted, Vec<Made>), String> {
+pub fn run(
+    base: &Path,
+    mut keep: impl FnMut(&mut Linted) -> Result<(), String>,
+) -> Result<(Linted, Vec<Made>), String> {
     let disk = Disk::new(base);
     let mut buffers = Memory::default();
     let mut made = Vec::new();
-    let lint = |buffers: &Memory| {
+    let mut lint = |buffers: &Memory| {
         let files = Overlay { buffers, below: &disk };
         let mut linted = pipeline::lint(&files).map_err(|why| format!("{}: {why}", base.display()))?;
         keep(&mut linted).map(|()| linted)

@@ -10,40 +10,72 @@ use super::output::Output;
 use super::progress::Progress;
 use super::{fix, place};
 use crate::edit::Made;
-use crate::load::Disk;
+use crate::emit;
+use crate::load::{self, Disk};
 use crate::pipeline::{self, Linted};
-use crate::report::{escape, json, text};
+use crate::report::fingerprint::Fingerprint;
+use crate::report::known::{self, Known};
+use crate::report::{escape, github, json, sarif, text};
 
 /// Runs it.
 pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, String> {
     let base = place::base(args.base.as_deref().or(kb));
-    let busy = Progress::of("checking the knowledge base");
     let prefix = place::prefix(&base);
-    let keep = |linted: &mut Linted| only(linted, &base, args);
-    let (linted, made) = if args.fix {
-        fix::run(&base, keep)?
-    } else {
-        let mut linted = pipeline::lint(&Disk::new(&base)).map_err(|why| format!("{}: {why}", base.display()))?;
-        keep(&mut linted)?;
-        (linted, Vec::new())
+    let known = args.since.as_deref().map(known_findings).transpose()?;
+    let (mut record, mut gone) = (String::new(), Vec::new());
+    let keep = |linted: &mut Linted| {
+        let (report, sources) = (&mut linted.report, &linted.loaded.sources);
+        record = known::record(&report.findings, sources);
+        if let Some(known) = &known {
+            gone = known.leave_out(report, sources);
+        }
+        only(linted, &base, args)
     };
+    let busy = Progress::of("checking the knowledge base");
+    let (linted, made) = if args.fix { fix::run(&base, keep)? } else { judged(&base, keep)? };
     drop(busy);
+    if let Some(file) = &args.record {
+        emit::replace_file(file, record.as_bytes())?;
+        let count = record.lines().count() - 1;
+        let (noun, file) = (if count == 1 { "finding" } else { "findings" }, file.display());
+        output.say(&format!("recorded {count} {noun} in {file}"));
+    }
+    for print in &gone {
+        output.say(&format!("note: a known finding is gone, take it out of the record: {}", named(print)));
+    }
     let told = made.iter().map(|m| line(m, &prefix)).collect::<String>();
+    if args.format != FindingsFormat::Text && !told.is_empty() {
+        output.say(told.trim_end());
+    }
+    let (report, sources) = (&linted.report, &linted.loaded.sources);
     let look = text::Look { colour: output.colour(), notes: args.notes, prefix: &prefix };
     output.result(&match args.format {
-        FindingsFormat::Text => {
-            let gap = if told.is_empty() { "" } else { "\n" };
-            format!("{told}{gap}{}", text::render(&linted.report, &linted.loaded.sources, look))
-        }
-        FindingsFormat::Json => {
-            if !told.is_empty() {
-                output.say(told.trim_end());
-            }
-            json::render(&linted.report, &linted.loaded.sources)
-        }
+        FindingsFormat::Text if told.is_empty() => text::render(report, sources, look),
+        FindingsFormat::Text => format!("{told}\n{}", text::render(report, sources, look)),
+        FindingsFormat::Json => json::render(report, sources),
+        FindingsFormat::Sarif => sarif::render(report, sources, &prefix),
+        FindingsFormat::Github => github::render(report, sources, &prefix, args.notes),
     });
-    let summary = linted.report.summary;
+    let summary = report.summary;
     Ok(u8::from(summary.errors > 0 || (args.strict && summary.warnings > 0)))
+}
+
+fn judged(base: &Path, mut keep: impl FnMut(&mut Linted) -> Result<(), String>) -> Result<(Linted, Vec<Made>), String> {
+    let mut linted = pipeline::lint(&Disk::new(base)).map_err(|why| format!("{}: {why}", base.display()))?;
+    keep(&mut linted)?;
+    Ok((linted, Vec::new()))
+}
+
+fn known_findings(file: &Path) -> Result<Known, String> {
+    let fault = |why: String| format!("cannot read the record `{}`: {why}", file.display());
+    known::read(&load::text_file(file).map_err(fault)?).map_err(fault)
+}
+
+/// `no-fix in lamp, step look, at "belt"`.
+fn named(print: &Fingerprint) -> String {
+    let step = if print.step.is_empty() { String::new() } else { format!(", step {}", print.step) };
+    let subject = if print.subject.is_empty() { String::new() } else { format!(", at `{}`", print.subject) };
+    escape(&format!("{} in {}{step}{subject}", print.rule, print.place))
 }
 
 /// `mended[bad-value] kb/procedures/fan.md:12:15: write `below 5 V``.

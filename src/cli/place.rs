@@ -20,10 +20,12 @@ pub fn base(named: Option<&Path>) -> PathBuf {
     PathBuf::from("kb")
 }
 
-/// `kb` as `kb/`, `.` as nothing, with `/`: what stands before a file's name.
+/// `kb` as `kb/`, `.` as nothing, with `/`: what stands before a file's name. A base below the working folder is named from
+/// there, however it was given.
 pub fn prefix(base: &Path) -> String {
+    let here = std::env::current_dir().unwrap_or_default();
     let mut text = String::new();
-    for part in base.components() {
+    for part in base.strip_prefix(&here).unwrap_or(base).components() {
         match part {
             Component::CurDir => {}
             Component::RootDir => text.push('/'),

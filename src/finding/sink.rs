@@ -43,6 +43,8 @@ pub struct Summary {
     pub warnings: usize,
     /// Notes.
     pub notes: usize,
+    /// Known ones that were left out (`lint --since`).
+    pub known: usize,
 }
 
 /// All that is told, in order.

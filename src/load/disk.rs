@@ -99,3 +99,27 @@ impl Files for Disk {
 fn is_hidden(entry: &walkdir::DirEntry) -> bool {
     entry.file_name().to_string_lossy().starts_with('.')
 }
+
+/// A text file that belongs to no base, such as a record of findings.
+///
+/// # Errors
+/// One sentence without the file's name: it can't be read, is too long or is no text.
+pub fn text_file(path: &Path) -> Result<String, String> {
+    let read = || -> std::io::Result<Vec<u8>> {
+        let mut bytes = Vec::new();
+        std::fs::File::open(path)?.take(LARGEST_FILE + 1).read_to_end(&mut bytes)?;
+        Ok(bytes)
+    };
+    if path.is_dir() {
+        return Err("it is a folder".into());
+    }
+    let bytes = read().map_err(|error| match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "you have no permission to read it".to_owned(),
+        _ => error.to_string(),
+    })?;
+    if bytes.len() as u64 > LARGEST_FILE {
+        return Err("it has more than 8 MiB".into());
+    }
+    String::from_utf8(bytes).map_err(|_| "it is no UTF-8 text".to_owned())
+}

@@ -8,7 +8,7 @@ mod disk;
 mod memory;
 mod role;
 
-pub use disk::Disk;
+pub use disk::{Disk, text_file};
 pub use memory::{Memory, Overlay};
 pub use role::{Role, TABLES};
 

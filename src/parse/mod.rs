@@ -46,7 +46,7 @@ pub fn text_finding(node: &yaml::Node, problem: &TextProblem) -> Finding {
     match &problem.replacement {
         // A mend is only safe where the text's bytes stand in the source as they are.
         Some(text) if span != node.span || problem.range.len() == node.as_text().map_or(0, str::len) => {
-            let title = format!("write `{text}`");
+            let title = if text.is_empty() { "take it out".to_owned() } else { format!("write `{}`", text.trim()) };
             if problem.decides { finding.mend(title, span, text) } else { finding.respell(title, span, text) }
         }
         _ => finding,

@@ -12,7 +12,7 @@ use crate::source::{Sources, Span};
 pub fn render(report: &Report, sources: &Sources) -> String {
     let findings: Vec<Value> = report.findings.iter().map(|f| finding(f, sources)).collect();
     let summary = &report.summary;
-    let value = json!({
+    let mut value = json!({
         "tool": {"name": "ruleout", "version": env!("CARGO_PKG_VERSION")},
         "summary": {
             "procedures": summary.procedures,
@@ -22,6 +22,9 @@ pub fn render(report: &Report, sources: &Sources) -> String {
         },
         "findings": findings,
     });
+    if summary.known > 0 {
+        value["summary"]["known"] = json!(summary.known);
+    }
     format!("{value:#}\n")
 }
 

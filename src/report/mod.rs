@@ -2,7 +2,11 @@
 //!
 //! In: a [`Report`](crate::finding::Report) and the [`Sources`](crate::source::Sources). Out: text for people or for programs.
 
+pub mod fingerprint;
+pub mod github;
 pub mod json;
+pub mod known;
+pub mod sarif;
 pub mod text;
 
 use crate::finding::Summary;
@@ -18,6 +22,9 @@ pub fn summary(summary: &Summary, notes_shown: bool) -> String {
         0 => {}
         n if notes_shown => line = format!("{line}, {}", count(n, "note")),
         n => line = format!("{line}, + {} (--notes shows them)", count(n, "note")),
+    }
+    if summary.known > 0 {
+        line = format!("{line}; {} left out", count(summary.known, "known finding"));
     }
     line
 }

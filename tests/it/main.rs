@@ -17,6 +17,8 @@ mod fuzzed;
 mod graph_laws;
 mod graph_random;
 mod lint_fix;
+mod lint_formats;
+mod lint_known;
 mod literate;
 mod manners;
 mod markdown;
