@@ -33,6 +33,7 @@ pub mod emit;
 pub mod report;
 pub mod pipeline;
 pub mod site;
+pub mod serve;
 pub mod cli;
 
 pub use pipeline::{Linted, lint};

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use crate::emit::{self, Written};
 use crate::load::Files;
-use crate::model::Ix;
+use crate::model::{Ix, Procedure};
 use crate::pipeline::{Linted, read_procedure, rule_levels};
 use crate::plan::{Extras, Frame};
 use crate::render;
@@ -41,6 +41,14 @@ pub fn make(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Result
         Some((procedure, Extras { figure_titles }))
     };
     render::write_site(&frame, &procedure, put)
+}
+
+/// What the page of one procedure needs beside it, read for it alone.
+pub fn extras(files: &dyn Files, procedure: &Procedure) -> Extras {
+    let named = procedure.steps.iter().filter_map(|(_, _, step)| step.shared.figure.as_ref());
+    let title = |name: &str| svg_title(name, &files.read(&format!("figures/{name}")).ok()?);
+    let figure_titles = named.filter_map(|name| Some((name.value.clone(), title(&name.value)?))).collect();
+    Extras { figure_titles }
 }
 
 /// Replaces the folder `out` by the site.

@@ -46,6 +46,9 @@ pub enum Command {
     /// Check a knowledge base, then write its site; errors stop it before anything is written
     #[command(after_help = COMPILE_EXAMPLES)]
     Compile(CompileArgs),
+    /// Show the site while it is written: findings in the page, shown again after each save
+    #[command(after_help = PREVIEW_EXAMPLES)]
+    Preview(super::preview::PreviewArgs),
     /// Run readings through a procedure and print the path, what each result ruled out, and the ending
     #[command(after_help = TRACE_EXAMPLES)]
     Trace(TraceArgs),
@@ -107,6 +110,14 @@ Examples:
 const MANUAL_EXAMPLES: &str = "\
 Examples:
   ruleout manual ~/.local/share/man/man1       then: man ruleout-lint";
+
+const PREVIEW_EXAMPLES: &str = "\
+Examples:
+  ruleout preview --open               the knowledge base around here, in the browser
+  ruleout preview kb --port 8080
+
+Only this machine can reach it. Ctrl-C ends it.
+Ends with 0 (ended by Ctrl-C) or 2 (it could not run: no knowledge base, the port is in use).";
 
 const DRAFT_EXAMPLES: &str = "\
 Examples:

@@ -15,6 +15,7 @@ mod order;
 mod output;
 mod place;
 mod schema;
+mod preview;
 mod progress;
 mod tally;
 mod trace;
@@ -42,6 +43,7 @@ pub fn run(cli: Cli) -> u8 {
     let result = match command {
         Command::Lint(args) => lint::run(&args, kb, &output),
         Command::Compile(args) => compile::run(&args, kb, &output),
+        Command::Preview(args) => preview::run(&args, kb, &output),
         Command::Trace(args) => trace::run(&args, kb, &output),
         Command::Order(args) => order::run(&args, kb, &output),
         Command::Tally(args) => tally::run(&args, kb, &output),

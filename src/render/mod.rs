@@ -12,7 +12,7 @@ mod words;
 
 pub use assets::Assets;
 pub use search_index::{index_json, search_index};
-pub use site::{Procedures, Put, write_site};
+pub use site::{Procedures, Put, job_script, write_site};
 
 use serde::Serialize;
 use tera::{Context, Tera};

@@ -46,7 +46,10 @@ pub fn write_site(frame: &Frame<'_>, procedures: &Procedures<'_>, put: &Put<'_>)
 }
 
 /// The script that hands a procedure to the page.
-fn job_script(job: &plan::JobData) -> Result<String, String> {
+///
+/// # Errors
+/// One sentence, where it can't be put into words (a defect of this program).
+pub fn job_script(job: &plan::JobData) -> Result<String, String> {
     let json = serde_json::to_string(job).map_err(|e| format!("the job of `{}`: {e}", job.id))?;
     Ok(format!("Ruleout.job.got({json});\n"))
 }

@@ -29,6 +29,7 @@ mod order_outside;
 mod order_read;
 mod outside_amounts;
 mod outside_yaml;
+mod preview;
 mod render_search;
 mod rule_pages;
 mod schema;

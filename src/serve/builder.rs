@@ -1,0 +1,111 @@
+//! The one thread that holds the base: it makes pages, and judges again what a save touched.
+//!
+//! In: questions and the news that files changed. Out: answers, and after each change a word of how the base stands.
+
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::Receiver;
+
+use serde::Serialize;
+use tokio::sync::{oneshot, watch};
+
+use super::pages::{Kept, Pages, Served, State};
+use crate::load::Disk;
+use crate::pipeline::{Engine, Update};
+
+/// What the builder is asked.
+pub enum Ask {
+    /// The file at an address of the site.
+    File {
+        /// The address, from the site's top.
+        address: String,
+        /// Where the answer goes.
+        reply: oneshot::Sender<Served>,
+    },
+    /// These files changed, came or went.
+    Changed(Vec<PathBuf>),
+}
+
+/// How the base stands.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Told {
+    /// Which state this is, counted from 1.
+    pub generation: u64,
+    /// Errors.
+    pub errors: usize,
+    /// Warnings.
+    pub warnings: usize,
+    /// Notes.
+    pub notes: usize,
+    /// Why the base can't be read any more; the last state is shown then.
+    pub trouble: Option<String>,
+}
+
+impl Told {
+    /// How a base that was judged stands.
+    pub fn of(engine: &Engine, generation: u64) -> Self {
+        let summary = engine.linted().report.summary;
+        let (errors, warnings, notes) = (summary.errors, summary.warnings, summary.notes);
+        Self { generation, errors, warnings, notes, trouble: None }
+    }
+}
+
+/// Where the base is.
+pub struct Place {
+    /// The folder as the author named it.
+    pub base: PathBuf,
+    /// The same folder as the paths of changed files begin.
+    pub watched: PathBuf,
+    /// What stands before a file's path in messages.
+    pub prefix: String,
+}
+
+/// From so many files changed at once on, no page is kept beforehand: somebody changed to another state of the whole base.
+const MANY: usize = 20;
+
+/// Answers until nobody can ask any more.
+pub fn work(mut engine: Engine, place: &Place, asks: &Receiver<Ask>, told: &watch::Sender<Told>) {
+    let Place { base, watched, prefix } = place;
+    let files = Disk::new(base);
+    let mut kept = Kept::new();
+    let mut pictures = 0;
+    loop {
+        let state = State { generation: told.borrow().generation, pictures, prefix };
+        let Ok(pages) = Pages::new(&files, engine.linted(), state) else { return };
+        let Some(changed) = serve(&pages, asks, &mut kept) else { return };
+        let saved: Vec<String> = changed.iter().filter_map(|path| procedure_of(watched, path)).collect();
+        if saved.len() <= MANY {
+            // Should this save break it, the page as it was is still there to be shown.
+            saved.iter().for_each(|id| pages.keep(id, &mut kept));
+        }
+        drop(pages);
+        let is_picture = |path: &PathBuf| path.strip_prefix(watched).is_ok_and(|below| below.starts_with("figures"));
+        let redrawn = changed.iter().any(is_picture);
+        pictures += u64::from(redrawn);
+        match engine.reload(&files) {
+            Ok(Update::Nothing) if !redrawn && told.borrow().trouble.is_none() => {}
+            Ok(_) => told.send_modify(|told| *told = Told::of(&engine, told.generation + 1)),
+            Err(why) => told.send_modify(|told| {
+                told.generation += 1;
+                told.trouble = Some(format!("{}: {why}", base.display()));
+            }),
+        }
+    }
+}
+
+/// Answers until files changed; nothing once nobody can ask any more.
+fn serve(pages: &Pages<'_>, asks: &Receiver<Ask>, kept: &mut Kept) -> Option<Vec<PathBuf>> {
+    loop {
+        match asks.recv().ok()? {
+            // Whoever asked may be gone by now.
+            Ask::File { address, reply } => drop(reply.send(pages.get(&address, kept))),
+            Ask::Changed(paths) => return Some(paths),
+        }
+    }
+}
+
+/// The id of the procedure that a file holds.
+fn procedure_of(base: &Path, path: &Path) -> Option<String> {
+    let below = path.strip_prefix(base).ok()?;
+    let is_one = below.starts_with("procedures") && below.extension().is_some_and(|e| e == "md");
+    is_one.then(|| below.file_stem().map(|stem| stem.to_string_lossy().into_owned())).flatten()
+}
