@@ -5,9 +5,6 @@
 
 use std::ops::Range;
 
-use num_bigint::BigInt;
-use num_traits::Signed;
-
 use crate::quantity::number as exact;
 use crate::quantity::{Accuracy, Amount, Domain, Quantity, Rational, Reading, Unit, UnknownUnit};
 
@@ -281,9 +278,7 @@ fn decimal(part: &str) -> Result<Digits, Problem> {
         return Err(Problem::bad(0..length, format!("a number has at most {MOST_DIGITS} digits")));
     }
     look_at_marks(part, length)?;
-    let digits = format!("{}{}", &part[..whole], &part[length - decimals..length]);
-    let value = BigInt::parse_bytes(digits.as_bytes(), 10).unwrap_or_default();
-    Ok(Digits { value: exact::scaled(value, decimals as u32), decimals: decimals as u32, length })
+    Ok(Digits { value: exact::decimal(&part[..length]), decimals: decimals as u32, length })
 }
 
 /// Decimal commas, thousands commas, powers of ten and fractions, straight behind the digits.

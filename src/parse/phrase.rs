@@ -5,8 +5,6 @@
 
 use std::ops::Range;
 
-use num_traits::Signed;
-
 use crate::quantity::{Amount, End, Phrase, Quantity, Rational, Unit, number};
 
 use super::amount::{RawAmount, trimmed};

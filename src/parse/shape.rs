@@ -204,7 +204,7 @@ fn number(node: &Node, key: &str, whole: bool, out: &mut Vec<Finding>) {
     let kind = if whole { "a whole number" } else { "a number" };
     match super::amount::number(text) {
         Err(problem) => out.push(super::text_finding(node, &problem)),
-        Ok(n) if n < crate::quantity::Rational::from_integer(0.into()) => {
+        Ok(n) if n.is_negative() => {
             out.push(bad_value(node.span, format!("expected {kind} that is not negative for `{key}`, found `{text}`")));
         }
         Ok(n) if whole && (!n.is_integer() || text.len() > 9) => {

@@ -1,8 +1,6 @@
 //! How far an instrument's reading may be off: ±(% of reading + digits × resolution + amount), the usual statement of a meter's
 //! data sheet (common practice).
 
-use num_traits::{Signed, Zero};
-
 use super::{Quantity, Rational, number};
 
 /// An instrument's accuracy, a sum of three terms.

@@ -2,7 +2,7 @@
 
 use smallvec::SmallVec;
 
-use super::{Domain, Edge, Rational, ReadingSet, Span, number};
+use super::{Domain, Edge, Rational, ReadingSet, Span};
 
 /// A set of small numbers: cells of a [`Cells`], or labels. Equal sets are equal values, whatever they were made from.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -127,8 +127,8 @@ impl Cells {
     /// Cuts the possible readings at the end points of all sets.
     pub fn new<'a>(domain: Domain, sets: impl IntoIterator<Item = &'a ReadingSet>) -> Cells {
         let mut points: Vec<Rational> = sets.into_iter().flat_map(ReadingSet::end_points).collect();
-        points.sort_by(number::compare);
-        points.dedup_by(|a, b| number::compare(a, b).is_eq());
+        points.sort();
+        points.dedup();
         let mut spans = Vec::with_capacity(2 * points.len() + 1);
         for whole in domain.readings().spans() {
             let mut from = whole.from().clone();

@@ -1,7 +1,5 @@
 //! The readings that a quantity can have at all.
 
-use num_traits::Zero;
-
 use super::kind::Floor;
 use super::{Edge, Quantity, Rational, ReadingSet, Span, number};
 

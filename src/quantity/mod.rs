@@ -12,6 +12,7 @@ mod evaluate;
 mod kind;
 pub mod number;
 mod phrase;
+mod rational;
 mod set;
 mod unit;
 mod unit_table;

@@ -1,12 +1,8 @@
 //! Exact numbers: made from digits, written back as decimals.
 
-use std::cmp::Ordering;
-
 use num_bigint::BigInt;
-use num_traits::{One, Signed, ToPrimitive, Zero};
 
-/// An exact number.
-pub type Rational = num_rational::BigRational;
+pub use super::rational::Rational;
 
 /// Most significant digits that [`show`] writes for a decimal that ends; a longer one is rounded.
 const EXACT_DIGITS: usize = 12;
@@ -16,49 +12,35 @@ pub const ROUNDED_DIGITS: u32 = 6;
 
 /// `numerator / denominator`; a denominator of zero counts as one.
 pub fn ratio(numerator: i128, denominator: i128) -> Rational {
-    let denominator = if denominator == 0 { 1 } else { denominator };
-    Rational::new(numerator.into(), denominator.into())
+    Rational::new(numerator, denominator)
 }
 
-/// `digits` shifted by a number of decimals: `scaled(124, 1)` is 12.4.
-pub fn scaled(digits: BigInt, decimals: u32) -> Rational {
-    Rational::new(digits, power_of_ten(decimals))
+/// The number that some digits with at most one point among them say: `124` or `12.4`.
+pub fn decimal(text: &str) -> Rational {
+    let decimals = text.find('.').map_or(0, |point| text.len() - point - 1) as u32;
+    let digits = text.bytes().filter(u8::is_ascii_digit);
+    // Eighteen digits fit a machine word.
+    if text.len() <= 18 {
+        let whole = digits.fold(0, |sum: i64, digit| sum * 10 + i64::from(digit - b'0'));
+        return Rational::new(whole.into(), 10_i64.pow(decimals).into());
+    }
+    let digits: Vec<u8> = digits.collect();
+    Rational::scaled(BigInt::parse_bytes(&digits, 10).unwrap_or_default(), decimals)
 }
 
 /// One in the last of so many decimals: `last_place(2)` is 0.01.
 pub fn last_place(decimals: u32) -> Rational {
-    scaled(BigInt::one(), decimals)
-}
-
-/// The order of two numbers. Limits mostly fit a machine word, where multiplying crosswise is many times faster than the
-/// continued fractions of the library.
-pub fn compare(a: &Rational, b: &Rational) -> Ordering {
-    if a.denom() == b.denom() {
-        return a.numer().cmp(b.numer());
-    }
-    let small = |n: &BigInt| n.to_i64().map(i128::from);
-    match (small(a.numer()), small(a.denom()), small(b.numer()), small(b.denom())) {
-        (Some(an), Some(ad), Some(bn), Some(bd)) => (an * bd).cmp(&(bn * ad)),
-        _ => (a.numer() * b.denom()).cmp(&(b.numer() * a.denom())),
-    }
+    ratio(1, 10).pow(decimals.cast_signed())
 }
 
 /// The nearest floating-point number, for drawings and sums of odds; never for a comparison of limits.
 pub fn to_f64(value: &Rational) -> f64 {
-    value.to_f64().unwrap_or(f64::NAN)
+    value.to_f64()
 }
 
 /// How many decimals the number needs, if its decimal ends within `most` decimals.
 pub fn decimals_of(value: &Rational, most: u32) -> Option<u32> {
-    let ten = BigInt::from(10);
-    let mut scale = BigInt::one();
-    for decimals in 0..=most {
-        if (&scale % value.denom()).is_zero() {
-            return Some(decimals);
-        }
-        scale *= &ten;
-    }
-    None
+    value.decimals().filter(|decimals| *decimals <= most)
 }
 
 /// The number as a decimal: exact where it ends within twelve significant digits, else rounded to six.
@@ -84,14 +66,13 @@ pub fn rounded(value: &Rational, digits: u32) -> String {
 
 /// The number with exactly so many decimals (half away from zero).
 pub fn fixed(value: &Rational, decimals: u32) -> String {
-    let scale = Rational::from_integer(power_of_ten(decimals));
-    let units = (value.abs() * scale).round().to_integer();
+    let units = (value.abs() * ratio(10, 1).pow(decimals.cast_signed())).round();
     let sign = if value.is_negative() && !units.is_zero() { "-" } else { "" };
     if decimals == 0 {
         return format!("{sign}{units}");
     }
     let width = decimals as usize + 1;
-    let digits = format!("{units:0>width$}");
+    let digits = format!("{:0>width$}", units.to_string());
     let (whole, part) = digits.split_at(digits.len() - decimals as usize);
     format!("{sign}{whole}.{part}")
 }
@@ -103,9 +84,9 @@ fn integer_digits(value: &Rational) -> i32 {
         return 1;
     }
     if size >= Rational::one() {
-        return size.to_integer().to_string().len().try_into().unwrap_or(i32::MAX);
+        return size.floor().to_string().len().try_into().unwrap_or(i32::MAX);
     }
-    let ten = Rational::from_integer(10.into());
+    let ten = Rational::from_integer(10);
     let mut zeros = 0;
     let mut grown = size * &ten;
     while grown < Rational::one() && zeros < 60 {
@@ -115,13 +96,18 @@ fn integer_digits(value: &Rational) -> i32 {
     -zeros
 }
 
-fn power_of_ten(exponent: u32) -> BigInt {
-    BigInt::from(10).pow(exponent)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn reads_digits() {
+        assert_eq!(decimal("12.4"), ratio(124, 10));
+        assert_eq!(decimal("0450"), ratio(450, 1));
+        assert_eq!(decimal(".5"), ratio(1, 2));
+        assert_eq!(decimal("123456789012345678.9"), ratio(1_234_567_890_123_456_789, 10));
+        assert_eq!(decimal("12345678901234567890123.45"), ratio(1_234_567_890_123_456_789_012_345, 100));
+    }
 
     #[test]
     fn writes_exact_and_rounded_decimals() {
@@ -135,15 +121,5 @@ mod tests {
         assert_eq!(fixed(&ratio(-1, 1000), 2), "0.00");
         assert_eq!(decimals_of(&ratio(1, 8), 10), Some(3));
         assert_eq!(decimals_of(&ratio(1, 3), 10), None);
-    }
-
-    #[test]
-    fn compares_as_the_library_does() {
-        let big = ratio(i128::MAX, 3);
-        let numbers =
-            [ratio(1, 3), ratio(-1, 3), ratio(2, 6), ratio(1, 4), ratio(0, 1), big.clone(), -big, ratio(7, 1)];
-        for (a, b) in numbers.iter().flat_map(|a| numbers.iter().map(move |b| (a, b))) {
-            assert_eq!(compare(a, b), a.cmp(b), "{a} and {b}");
-        }
     }
 }

@@ -1,7 +1,5 @@
 //! The shape of a reading phrase, without its text.
 
-use num_traits::Signed;
-
 use super::amount::Amount;
 
 /// One end of a range.

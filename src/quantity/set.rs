@@ -3,13 +3,10 @@
 //! A set is a sorted list of spans between *edges*. An edge stands just before or just after a number, or at infinity, so that
 //! open and closed ends need no cases of their own: `5 to below 6` runs from before 5 to before 6.
 
-use std::cmp::Ordering;
-
-use super::{Rational, Reading, number};
+use super::{Rational, Reading};
 
 /// A place between readings.
-#[derive(Clone, Debug, Hash)]
-#[allow(clippy::derived_hash_with_manual_eq)] // numbers are kept in lowest terms: equal ones hash alike
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Edge {
     /// Below every number.
     Bottom,
@@ -17,28 +14,6 @@ pub enum Edge {
     At(Rational, bool),
     /// Above every number.
     Top,
-}
-
-impl PartialEq for Edge {
-    fn eq(&self, other: &Edge) -> bool {
-        self.cmp(other).is_eq()
-    }
-}
-impl Eq for Edge {}
-impl PartialOrd for Edge {
-    fn partial_cmp(&self, other: &Edge) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-impl Ord for Edge {
-    fn cmp(&self, other: &Edge) -> Ordering {
-        match (self, other) {
-            (Edge::At(a, after), Edge::At(b, other_after)) => number::compare(a, b).then(after.cmp(other_after)),
-            (Edge::Bottom, Edge::Bottom) | (Edge::Top, Edge::Top) => Ordering::Equal,
-            (Edge::Bottom, _) | (_, Edge::Top) => Ordering::Less,
-            (Edge::Top, _) | (_, Edge::Bottom) => Ordering::Greater,
-        }
-    }
 }
 
 impl Edge {

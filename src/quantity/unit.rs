@@ -4,8 +4,6 @@ use std::collections::HashMap;
 use std::fmt;
 use std::sync::LazyLock;
 
-use num_traits::{One, Zero};
-
 use super::unit_table::{self, Row};
 use super::{Quantity, Rational, number};
 

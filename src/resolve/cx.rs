@@ -194,13 +194,13 @@ pub fn plains(node: &Node, key: &str) -> Vec<String> {
 pub fn number(node: &Node, key: &str) -> Option<Spanned<Rational>> {
     let node = node.get(key)?;
     let value = amount::number(node.as_text()?).ok()?;
-    (value >= Rational::from_integer(0.into())).then(|| Spanned::new(value, node.span))
+    (!value.is_negative()).then(|| Spanned::new(value, node.span))
 }
 
 /// The whole number under a key.
 pub fn whole(node: &Node, key: &str) -> Option<Spanned<u32>> {
     let value = number(node, key)?;
-    let text = value.value.is_integer().then(|| value.value.to_integer().to_string())?;
+    let text = value.value.is_integer().then(|| value.value.to_string())?;
     Some(Spanned::new(text.parse().ok()?, value.span))
 }
 

@@ -2,8 +2,6 @@
 //!
 //! In: a reading as typed, its step, its vehicle. Out: a cell of the step's key, or why it can't be read.
 
-use num_traits::Zero;
-
 use crate::graph::classes::{Class, Meets, Memory};
 use crate::model::{Base, Condition, Kind, Measure, Procedure, Spec, StepIx, Take, WorkedOut};
 use crate::parse::{TextProblem, amount, near::nearest};
@@ -148,7 +146,7 @@ fn parts(worked_out: &WorkedOut, quantity: Quantity, typed: &str) -> Result<Rati
         Take::LowestOfHighest => {
             let share = *low / *high;
             Ok(match Unit::find("%", quantity) {
-                Ok(percent) => percent.to_base(&(share * Rational::from_integer(100.into())), quantity),
+                Ok(percent) => percent.to_base(&(share * Rational::from_integer(100)), quantity),
                 Err(_) => share,
             })
         }

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use num_traits::One;
 use ruleout::graph::classes::{Class, Meets, Memory};
 use ruleout::graph::paths::{Paths, StateAt, Via};
 use ruleout::graph::{Bounds, analyse, forgotten};

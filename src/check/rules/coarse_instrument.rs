@@ -9,7 +9,6 @@ use crate::finding::{Finding, Level};
 use crate::model::{Base, EquipmentIx, InstrumentRange, Measure, Step, VehicleIx, WorkedOut};
 use crate::quantity::{Amount, Quantity, Rational, number};
 use crate::source::Span;
-use num_traits::{Signed, Zero};
 
 /// The rule.
 pub static RULE: Rule = Rule {

@@ -1,8 +1,6 @@
 //! In: one procedure. Out: results that no possible path takes, with the earlier results that exclude them.
 #![doc = include_str!("dead_result.md")]
 
-use num_traits::Zero;
-
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level, PathStep};
 use crate::graph::classes::{Class, Meets};

@@ -8,7 +8,6 @@ use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
 use crate::model::VehicleIx;
 use crate::quantity::{Amount, Quantity, Rational, number};
-use num_traits::Signed;
 
 /// The rule.
 pub static RULE: Rule = Rule {
