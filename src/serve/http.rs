@@ -94,6 +94,8 @@ async fn file(desk: &Desk, uri: &Uri) -> Response<Body> {
             None => gone(),
         },
         Some(_) => plain(StatusCode::NOT_FOUND, "there is no such file\n"),
+        // Every browser asks for this by itself.
+        None if path == "favicon.ico" => with_type(StatusCode::NO_CONTENT, media("x.ico"), Body::empty()),
         None => {
             let address = if path.is_empty() || path.ends_with('/') { format!("{path}index.html") } else { path };
             let Some(served) = ask(desk, address).await else { return gone() };
