@@ -9,6 +9,7 @@ mod yaml_traps;
 mod broken_input;
 mod cases;
 mod draft;
+mod ci;
 mod command;
 mod emit_site;
 mod engine;
