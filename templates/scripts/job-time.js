@@ -18,8 +18,8 @@ Ruleout.time = (function () {
   /* Back at the job: the time since it was last seen does not count if it is long. */
   function back(time, now) { return away(time, now) ? run(pause(time, time.last), now) : seen(time, now); }
 
-  /* Whole minutes; a begun one counts. */
-  function minutes(time, now) { return Math.ceil(total(time, now) / 60000); }
+  /* Whole minutes; no job takes less than one. */
+  function minutes(time, now) { return Math.max(Math.round(total(time, now) / 60000), total(time, now) > 0 ? 1 : 0); }
 
   /* The minutes that somebody says it took so far. */
   function correct(time, said, now) { return { spent: said * 60000, from: time.from && now, last: now }; }

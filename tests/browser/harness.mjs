@@ -25,14 +25,14 @@ const KINDS = {
   ".txt": "text/plain", ".json": "application/json", ".webmanifest": "application/manifest+json", ".png": "image/png",
 };
 
-/** Serves the site under PREFIX on a loopback port. */
-export async function serve() {
+/** Serves a site under PREFIX on a loopback port. */
+export async function serve(folder = site) {
   const server = createServer((request, response) => {
     // The browser asks for this by itself, outside of every site's prefix.
     if (request.url === "/favicon.ico") return response.writeHead(204).end();
     const path = decodeURIComponent(new URL(request.url, "http://x").pathname);
-    const file = resolve(site, "." + sep + path.slice(PREFIX.length));
-    const stat = path.startsWith(PREFIX) && file.startsWith(resolve(site)) && statSync(file, { throwIfNoEntry: false });
+    const file = resolve(folder, "." + sep + path.slice(PREFIX.length));
+    const stat = path.startsWith(PREFIX) && file.startsWith(resolve(folder)) && statSync(file, { throwIfNoEntry: false });
     if (!stat || !stat.isFile()) return response.writeHead(404).end("not here");
     response.writeHead(200, { "content-type": KINDS[extname(file)] ?? "application/octet-stream" });
     createReadStream(file).pipe(response);
