@@ -288,7 +288,8 @@ const ORDER_EXAMPLES: &str = "\
 Examples:
   ruleout order charge-lamp-on
   ruleout order charge-lamp-on --vehicle fell-12 --format json
-  ruleout order charge-lamp-on --bay yard      what the yard's missing instruments cost per job";
+  ruleout order charge-lamp-on --bay yard      what the yard's missing instruments cost per job
+  ruleout order charge-lamp-on --write charge-lamp-quick      the best order as a new procedure";
 
 /// `order`.
 #[derive(Debug, Args)]
@@ -301,6 +302,9 @@ pub struct OrderArgs {
     /// Only this bay, where minutes with and without each instrument are told
     #[arg(long, value_name = "ID")]
     pub bay: Option<String>,
+    /// Write the best order as a new procedure, NEW.md beside the old one
+    #[arg(long, value_name = "NEW")]
+    pub write: Option<String>,
     /// How to print it
     #[arg(long, value_enum, default_value = "text")]
     pub format: Format,

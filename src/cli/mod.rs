@@ -14,6 +14,7 @@ mod one;
 mod order;
 mod output;
 mod place;
+mod reorder;
 mod schema;
 mod preview;
 mod progress;

@@ -39,6 +39,9 @@ pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
         }
         weighed.bays.retain(|row| row.bay == *bay);
     }
+    if let Some(new) = &args.write {
+        super::reorder::run(&one, new, vehicle, kb, output)?;
+    }
     output.result(&match args.format {
         Format::Json => format!("{:#}\n", weighed.json(base, procedure, vehicle)),
         Format::Text => {

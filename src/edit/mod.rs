@@ -5,6 +5,7 @@
 mod apply;
 pub mod draft;
 mod fix;
+pub mod reorder;
 mod review;
 mod shares;
 

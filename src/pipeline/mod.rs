@@ -6,8 +6,10 @@
 
 mod engine;
 mod judge;
+mod reorder;
 
 pub use engine::{Engine, Update};
+pub use reorder::{Rewritten, reorder};
 
 use crate::check;
 use crate::finding::{Level, Report};

@@ -1,0 +1,113 @@
+//! One order of those of all classes of vehicles.
+//!
+//! In: the best order on each class. Out: [`Order`]: what they share stands once; where they part, the vehicles part.
+
+use super::OnClass;
+use crate::graph::classes::{Class, Meets};
+use crate::model::{CauseIx, Set, StepIx, Vehicle};
+use crate::order::named::Named;
+
+/// An order of work for all vehicles.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Order {
+    /// These causes are left.
+    Stop(Vec<CauseIx>),
+    /// A `do` step, then on.
+    Do(StepIx, Box<Order>),
+    /// A test.
+    Ask {
+        /// The step.
+        step: StepIx,
+        /// Its reading was taken at a step before.
+        taken: bool,
+        /// The way on from each result that has odds.
+        results: Vec<(usize, Order)>,
+    },
+    /// The vehicles part, each with its causes.
+    Which(Vec<(Set<Vehicle>, Set<crate::model::Cause>, Order)>),
+}
+
+type One<'a> = (&'a Class, &'a Named);
+
+/// Makes one order of several.
+pub fn merge(orders: &[OnClass<'_>]) -> Order {
+    let all: Vec<One<'_>> = orders.iter().map(|one| (one.class, &one.order)).collect();
+    together(&all)
+}
+
+fn together(all: &[One<'_>]) -> Order {
+    let Some((_, first)) = all.first() else { return Order::Stop(Vec::new()) };
+    match first {
+        Named::Stop(_) if all.iter().all(|(_, o)| matches!(o, Named::Stop(_))) => {
+            let causes = all.iter().flat_map(|(_, o)| match o {
+                Named::Stop(causes) => causes.as_slice(),
+                _ => &[],
+            });
+            let causes: Set<crate::model::Cause> = causes.copied().collect();
+            Order::Stop(causes.iter().collect())
+        }
+        Named::Do(step, _) => {
+            let next: Option<Vec<One<'_>>> = all
+                .iter()
+                .map(|(class, o)| match o {
+                    Named::Do(other, then) if other == step => Some((*class, &**then)),
+                    _ => None,
+                })
+                .collect();
+            next.map_or_else(|| apart(all), |next| Order::Do(*step, Box::new(together(&next))))
+        }
+        Named::Ask { step, taken, .. } => ask(*step, *taken, all).unwrap_or_else(|| apart(all)),
+        Named::Stop(_) => apart(all),
+    }
+}
+
+/// One test for all; nothing where they ask another, or where some lack a result that their vehicles can show.
+fn ask(step: StepIx, taken: bool, all: &[One<'_>]) -> Option<Order> {
+    let mut results: Vec<(usize, Vec<One<'_>>)> = Vec::new();
+    for (class, order) in all {
+        let Named::Ask { step: other, taken: known, results: own } = order else { return None };
+        if *other != step || *known != taken {
+            return None;
+        }
+        for (result, next) in own {
+            match results.iter_mut().find(|(r, _)| r == result) {
+                Some((_, ways)) => ways.push((class, next)),
+                None => results.push((*result, vec![(class, next)])),
+            }
+        }
+    }
+    let lacks = |class: &Class, ways: &[One<'_>], result: usize| {
+        !ways.iter().any(|(c, _)| std::ptr::eq(*c, class)) && shows(class, step, result)
+    };
+    if all.len() > 1 && results.iter().any(|(result, ways)| all.iter().any(|(class, _)| lacks(class, ways, *result))) {
+        return None;
+    }
+    results.sort_by_key(|(result, _)| *result);
+    let results = results.into_iter().map(|(result, ways)| (result, together(&ways))).collect();
+    Some(Order::Ask { step, taken, results })
+}
+
+/// Whether a vehicle of the class can show the result.
+fn shows(class: &Class, step: StepIx, result: usize) -> bool {
+    match &class.meets[step.raw()] {
+        Meets::Test { takes, .. } => takes.get(result).is_some_and(|t| !t.is_empty()),
+        _ => true,
+    }
+}
+
+/// The vehicles part: those with the same order stay together.
+fn apart(all: &[One<'_>]) -> Order {
+    let mut groups: Vec<Vec<One<'_>>> = Vec::new();
+    for one in all {
+        match groups.iter_mut().find(|group| group[0].1 == one.1) {
+            Some(group) => group.push(*one),
+            None => groups.push(vec![*one]),
+        }
+    }
+    let part = |group: Vec<One<'_>>| {
+        let vehicles = group.iter().fold(Set::new(), |all, (class, _)| all.or(&class.vehicles));
+        let causes = group.iter().fold(Set::new(), |all, (class, _)| all.or(&class.causes));
+        (vehicles, causes, together(&group))
+    };
+    Order::Which(groups.into_iter().map(part).collect())
+}
