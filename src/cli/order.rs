@@ -150,10 +150,10 @@ fn tree(procedure: &Procedure, node: &Named, depth: usize, text: &mut String) {
         Named::Ask { step, taken, results } => {
             let taken = if *taken { " (the same reading)" } else { "" };
             text.push_str(&format!("{indent}{}{taken}\n", procedure.steps.id(*step)));
-            for (result, next) in results {
-                let label = &procedure.steps[*step].results[*result].text.value;
+            for answer in results {
+                let label = &procedure.steps[*step].results[answer.result].text.value;
                 text.push_str(&format!("{indent}  {}:\n", escape(label)));
-                tree(procedure, next, depth + 2, text);
+                tree(procedure, &answer.next, depth + 2, text);
             }
         }
     }

@@ -7,12 +7,11 @@ use std::path::Path;
 use super::one::One;
 use super::output::Output;
 use super::place;
-use crate::edit::reorder::{OnClass, Reorder};
 use crate::emit;
 use crate::graph::{self, Bounds};
 use crate::load::{Disk, Memory, Overlay};
 use crate::model::VehicleIx;
-use crate::order::best::THOROUGH;
+use crate::order::best::LIGHT;
 use crate::order::weigh::weigh;
 use crate::parse::shape::is_id;
 use crate::pipeline::{Engine, read_procedure, reorder, rule_levels};
@@ -24,7 +23,6 @@ use crate::pipeline::{Engine, read_procedure, reorder, rule_levels};
 pub fn run(one: &One, new: &str, vehicle: VehicleIx, kb: Option<&Path>, output: &Output) -> Result<(), String> {
     let base = &one.tables.base;
     let Some(procedure) = &one.resolved.procedure else { return Ok(()) };
-    let Some(tree) = &one.resolved.tree else { return Ok(()) };
     if !is_id(new) {
         return Err(format!("`{new}` is no id: write a-z, 0-9 and -, beginning with a letter or a digit"));
     }
@@ -36,28 +34,13 @@ pub fn run(one: &One, new: &str, vehicle: VehicleIx, kb: Option<&Path>, output: 
     let folder = source.path().rsplit_once('/').map_or("procedures", |(folder, _)| folder);
     let path = format!("{folder}/{new}.md");
 
-    let analysis = graph::analyse(base, procedure, Bounds::default());
-    let mut orders = Vec::new();
-    for (class, _) in &analysis.classes {
-        let Some(weighed) = weigh(&analysis, class.one, THOROUGH) else { continue };
-        let order = match &weighed.best {
-            Ok(_) => weighed.order(),
-            Err(why) => return Err(format!("the best order of `{}` was not worked out: {why}", procedure.id)),
-        };
-        orders.extend(order.map(|order| OnClass { class, order }));
-    }
-    let write = Reorder::new(base, procedure, source.text(), tree, &orders)
-        .map_err(|why| format!("`{}` can't be written in another order: {why}", procedure.id))?;
-
     let root = place::base(kb);
     let mut buffers = Memory::default();
     buffers.set(path.clone(), source.text());
     let mut engine = Engine::open(&Overlay { buffers: &buffers, below: &Disk::new(&root) })?;
-    let find = |engine: &Engine, path: &str| engine.linted().loaded.sources.find(path);
-    let (Some(old), Some(file)) = (find(&engine, source.path()), find(&engine, &path)) else {
-        return Err(format!("`{path}` can't stand in this base"));
-    };
-    let written = reorder(&mut engine, old, file, &write)?;
+    let file =
+        engine.linted().loaded.sources.find(&path).ok_or_else(|| format!("`{path}` can't stand in this base"))?;
+    let written = reorder(&mut engine, file, base, &one.loaded, &one.resolved)?;
     emit::new_files(&root, &[(&path, &written.text)])?;
 
     let shown = format!("{}{path}", place::prefix(&root));
@@ -65,7 +48,7 @@ pub fn run(one: &One, new: &str, vehicle: VehicleIx, kb: Option<&Path>, output: 
     let minutes = linted.tables.base.procedures.find(new).and_then(|ix| {
         let again = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure?;
         let analysis = graph::analyse(&linted.tables.base, &again, Bounds::default());
-        weigh(&analysis, vehicle, crate::order::best::LIGHT)?.written.map(|w| w.minutes)
+        weigh(&analysis, vehicle, LIGHT)?.written.map(|w| w.minutes)
     });
     let took = minutes.map_or_else(String::new, |m| format!(": {m:.1} minutes as written"));
     output.say(&format!("wrote {shown}{took}"));

@@ -20,9 +20,20 @@ pub enum Named {
         step: StepIx,
         /// Its reading was taken at a step before: it costs no minutes.
         taken: bool,
-        /// The way on from each result.
-        results: Vec<(usize, Named)>,
+        /// The results that have odds.
+        results: Vec<Answer>,
     },
+}
+
+/// One result of a test, and the way on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    /// The result.
+    pub result: usize,
+    /// What other tests of the same reading then show: known without asking.
+    pub also: Vec<(StepIx, usize)>,
+    /// The way on.
+    pub next: Named,
 }
 
 /// One way on: what each of the tests shows, by position in the list of tests.
@@ -38,30 +49,35 @@ pub fn named(translated: &Translated, odds: &Odds, tree: &Tree) -> Named {
             let ways = results
                 .iter()
                 .map(|(outcome, next)| (translated.answers[*step][*outcome].clone(), named(translated, odds, next)));
-            ask(tests, 0, ways.collect())
+            ask(tests, 0, ways.collect()).1
         }
     }
 }
 
-/// The tests of one reading one after the other; one that would change nothing on this way is left out.
-fn ask(tests: &[StepIx], at: usize, mut ways: Vec<Way>) -> Named {
+/// The tests of one reading one after the other. One whose result is known on this way is not asked: with the way on comes what it
+/// shows.
+fn ask(tests: &[StepIx], at: usize, mut ways: Vec<Way>) -> (Vec<(StepIx, usize)>, Named) {
     let Some(step) = tests.get(at) else {
-        return if ways.is_empty() { Named::Stop(Vec::new()) } else { ways.swap_remove(0).1 };
+        return (Vec::new(), if ways.is_empty() { Named::Stop(Vec::new()) } else { ways.swap_remove(0).1 });
     };
-    let mut results: Vec<(usize, Vec<Way>)> = Vec::new();
+    let mut results: Vec<(Option<usize>, Vec<Way>)> = Vec::new();
     for way in ways {
-        // what a test has no result for, another has told already
-        let shown = way.0[at].unwrap_or(usize::MAX);
+        let shown = way.0[at];
         match results.iter_mut().find(|(result, _)| *result == shown) {
             Some((_, same)) => same.push(way),
             None => results.push((shown, vec![way])),
         }
     }
-    let mut results: Vec<(usize, Named)> =
-        results.into_iter().map(|(result, ways)| (result, ask(tests, at + 1, ways))).collect();
-    let same = results.iter().all(|(_, next)| *next == results[0].1);
-    if at > 0 && (same || results.iter().any(|(result, _)| *result == usize::MAX)) {
-        return if results.is_empty() { Named::Stop(Vec::new()) } else { results.swap_remove(0).1 };
+    if at > 0 && results.len() == 1 {
+        let (shown, ways) = results.swap_remove(0);
+        let (mut also, next) = ask(tests, at + 1, ways);
+        also.extend(shown.map(|result| (*step, result)));
+        return (also, next);
     }
-    Named::Ask { step: *step, taken: at > 0, results }
+    let answer = |(result, ways): (Option<usize>, Vec<Way>)| {
+        let (also, next) = ask(tests, at + 1, ways);
+        result.map(|result| Answer { result, also, next })
+    };
+    let results = results.into_iter().filter_map(answer).collect();
+    (Vec::new(), Named::Ask { step: *step, taken: at > 0, results })
 }

@@ -150,9 +150,9 @@ fn tree(procedure: &Procedure, order: &Named) -> Value {
         Named::Do(step, then) => json!({"step": procedure.steps.id(*step), "then": tree(procedure, then)}),
         Named::Ask { step, results, .. } => {
             let mut map = Map::new();
-            for (result, next) in results {
-                let label = procedure.steps[*step].results[*result].text.value.clone();
-                map.insert(label, tree(procedure, next));
+            for answer in results {
+                let label = procedure.steps[*step].results[answer.result].text.value.clone();
+                map.insert(label, tree(procedure, &answer.next));
             }
             json!({"step": procedure.steps.id(*step), "results": map})
         }

@@ -1,13 +1,18 @@
 //! A procedure written anew in its best order, tried until it lints as the old one does.
 //!
-//! In: a base in which the new file stands (with any text), the old procedure's [`Reorder`]. Out: [`Rewritten`].
+//! In: a base in which the new file stands (with any text), and the old procedure. Out: [`Rewritten`].
 
 use std::collections::BTreeMap;
 
 use super::{Engine, read_procedure, rule_levels};
-use crate::edit::reorder::{At, Lacking, Reorder, Text, Trims};
+use crate::edit::reorder::{At, Lacking, OnClass, Reorder, Text, Trims};
 use crate::finding::{Finding, Level, RuleName};
-use crate::model::{Procedure, Way};
+use crate::graph;
+use crate::load::Loaded;
+use crate::model::{Base, Procedure, Way};
+use crate::order::best::THOROUGH;
+use crate::order::weigh::weigh;
+use crate::resolve::Resolved;
 use crate::source::FileId;
 
 /// The new text, and what is told of it that was not told of the old one.
@@ -22,11 +27,38 @@ pub struct Rewritten {
 /// How often a text is mended before it is given up; each round takes out at least one result or allowance.
 const ROUNDS: usize = 100;
 
-/// Writes it. `new` is the file that takes the text, `old` the one that it was made from.
+/// Writes a procedure in its best order. `engine` holds a base in which its file stands under the same path, and the `new` file;
+/// `base` and `resolved` are of the same files.
 ///
 /// # Errors
-/// One sentence, where the old text can't be edited.
-pub fn reorder(engine: &mut Engine, old: FileId, new: FileId, reorder: &Reorder<'_>) -> Result<Rewritten, String> {
+/// One sentence: there is no best order, or the text is not laid out so that it can be written anew.
+pub fn reorder(
+    engine: &mut Engine,
+    new: FileId,
+    base: &Base,
+    loaded: &Loaded,
+    resolved: &Resolved,
+) -> Result<Rewritten, String> {
+    let (Some(procedure), Some(tree)) = (&resolved.procedure, &resolved.tree) else {
+        return Err("the procedure could not be read".into());
+    };
+    let source = loaded.sources.file(procedure.file);
+    let old = engine.linted().loaded.sources.find(source.path()).ok_or("its file is gone")?;
+    let analysis = graph::analyse(base, procedure, graph::Bounds::default());
+    let mut orders = Vec::new();
+    for (class, _) in &analysis.classes {
+        let Some(weighed) = weigh(&analysis, class.one, THOROUGH) else { continue };
+        if let Err(why) = &weighed.best {
+            return Err(format!("the best order of `{}` was not worked out: {why}", procedure.id));
+        }
+        orders.extend(weighed.order().map(|order| OnClass { class, order }));
+    }
+    let write = Reorder::new(base, procedure, source.text(), tree, &orders)
+        .map_err(|why| format!("`{}` can't be written in another order: {why}", procedure.id))?;
+    tried(engine, old, new, &write)
+}
+
+fn tried(engine: &mut Engine, old: FileId, new: FileId, reorder: &Reorder<'_>) -> Result<Rewritten, String> {
     let mut told: BTreeMap<RuleName, usize> = BTreeMap::new();
     for finding in grave(engine, old) {
         *told.entry(finding.rule).or_default() += 1;
@@ -46,6 +78,8 @@ pub fn reorder(engine: &mut Engine, old: FileId, new: FileId, reorder: &Reorder<
             }
         }
     }
+    // the engine holds what is handed out
+    trial.engine.replace(vec![(new, text.text.as_str().into())]);
     Ok(Rewritten { text: text.text, findings })
 }
 

@@ -20,11 +20,22 @@ pub enum Order {
         step: StepIx,
         /// Its reading was taken at a step before.
         taken: bool,
-        /// The way on from each result that has odds.
-        results: Vec<(usize, Order)>,
+        /// The results that have odds.
+        results: Vec<Answer>,
     },
     /// The vehicles part, each with its causes.
     Which(Vec<(Set<Vehicle>, Set<crate::model::Cause>, Order)>),
+}
+
+/// One result and the way on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    /// The result.
+    pub result: usize,
+    /// What other tests of the same reading then show.
+    pub also: Vec<(StepIx, usize)>,
+    /// The way on.
+    pub next: Order,
 }
 
 type One<'a> = (&'a Class, &'a Named);
@@ -63,27 +74,32 @@ fn together(all: &[One<'_>]) -> Order {
 
 /// One test for all; nothing where they ask another, or where some lack a result that their vehicles can show.
 fn ask(step: StepIx, taken: bool, all: &[One<'_>]) -> Option<Order> {
-    let mut results: Vec<(usize, Vec<One<'_>>)> = Vec::new();
+    let mut results: Vec<(usize, &[(StepIx, usize)], Vec<One<'_>>)> = Vec::new();
     for (class, order) in all {
         let Named::Ask { step: other, taken: known, results: own } = order else { return None };
         if *other != step || *known != taken {
             return None;
         }
-        for (result, next) in own {
-            match results.iter_mut().find(|(r, _)| r == result) {
-                Some((_, ways)) => ways.push((class, next)),
-                None => results.push((*result, vec![(class, next)])),
+        for answer in own {
+            match results.iter_mut().find(|(r, ..)| *r == answer.result) {
+                Some((_, also, ways)) if **also == *answer.also => ways.push((class, &answer.next)),
+                Some(_) => return None,
+                None => results.push((answer.result, &answer.also, vec![(class, &answer.next)])),
             }
         }
     }
     let lacks = |class: &Class, ways: &[One<'_>], result: usize| {
         !ways.iter().any(|(c, _)| std::ptr::eq(*c, class)) && shows(class, step, result)
     };
-    if all.len() > 1 && results.iter().any(|(result, ways)| all.iter().any(|(class, _)| lacks(class, ways, *result))) {
+    if all.len() > 1 && results.iter().any(|(result, _, ways)| all.iter().any(|(class, _)| lacks(class, ways, *result)))
+    {
         return None;
     }
-    results.sort_by_key(|(result, _)| *result);
-    let results = results.into_iter().map(|(result, ways)| (result, together(&ways))).collect();
+    results.sort_by_key(|(result, ..)| *result);
+    let results = results
+        .into_iter()
+        .map(|(result, also, ways)| Answer { result, also: also.to_vec(), next: together(&ways) })
+        .collect();
     Some(Order::Ask { step, taken, results })
 }
 

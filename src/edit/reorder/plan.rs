@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use petgraph::algo::dominators::simple_fast;
 use petgraph::graph::{DiGraph, NodeIndex};
 
-use super::merge::Order;
+use super::merge::{Answer, Order};
 use super::{At, Lacking, Trims};
 use crate::model::{Cause, CauseIx, Outcome, Procedure, Set, StepIx, VehicleIx, Way};
 use crate::order::written::last_resort;
@@ -24,8 +24,10 @@ pub enum To {
     Found(Vec<CauseIx>),
     /// Nothing but `no-fault` is left.
     Normal,
-    /// It says `normal`, and a cause is left.
-    Unproven,
+    /// It says `normal`, and a cause is left: the words of that.
+    Unproven(String),
+    /// As an earlier result ended, which did not rule out what is left: its words.
+    HandOver(String),
     /// It contradicts what was seen before: it points at a cause that is out, or leaves none.
     Contradiction,
 }
@@ -45,6 +47,8 @@ pub enum Row {
         silent: Vec<CauseIx>,
         /// Per result in written order, where it leads.
         ways: Vec<To>,
+        /// Per result, what other tests of the same reading then show.
+        also: Vec<Vec<(StepIx, usize)>>,
     },
     /// The vehicles part.
     Which(Vec<(Vec<VehicleIx>, To)>),
@@ -61,26 +65,27 @@ impl Plan {
     pub fn new(procedure: &Procedure, order: &Order, causes: &Set<Cause>) -> Option<Plan> {
         let mut plan = Plan { rows: Vec::new() };
         let listed = procedure.no_fault().map_or_else(Set::new, Set::one);
-        let start = plan.step(procedure, order, &causes.minus(&listed))?;
+        let start = plan.step(procedure, order, &causes.minus(&listed), None)?;
         // the start is the last row: nothing leads back to it
         debug_assert_eq!(start, At::Main(plan.rows.len() - 1));
         Some(plan)
     }
 
-    fn step(&mut self, procedure: &Procedure, order: &Order, left: &Set<Cause>) -> Option<At> {
+    /// `ended`: an ending of the old procedure that was passed on the way, since the order goes on there.
+    fn step(&mut self, procedure: &Procedure, order: &Order, left: &Set<Cause>, ended: Option<&Way>) -> Option<At> {
         let row = match order {
             Order::Stop(_) => return None,
             Order::Do(step, then) => {
-                let to = self.step(procedure, then, left).map_or(To::Contradiction, To::Step);
+                let to = self.step(procedure, then, left, ended).map_or(To::Contradiction, To::Step);
                 Row::Do(*step, to)
             }
-            Order::Ask { step, taken, results } => self.ask(procedure, *step, *taken, results, left),
+            Order::Ask { step, taken, results } => self.ask(procedure, (*step, *taken), results, left, ended),
             Order::Which(parts) => Row::Which(
                 parts
                     .iter()
                     .map(|(vehicles, causes, order)| {
                         let left = left.and(causes);
-                        let to = match self.step(procedure, order, &left) {
+                        let to = match self.step(procedure, order, &left, ended) {
                             Some(at) => To::Step(at),
                             None if left.is_empty() => To::Contradiction,
                             None => To::Found(left.iter().collect()),
@@ -100,43 +105,33 @@ impl Plan {
     fn ask(
         &mut self,
         procedure: &Procedure,
-        step: StepIx,
-        taken: bool,
-        results: &[(usize, Order)],
+        (step, taken): (StepIx, bool),
+        results: &[Answer],
         left: &Set<Cause>,
+        ended: Option<&Way>,
     ) -> Row {
         let silent = silent(procedure, step, left);
         let row = &procedure.steps[step];
-        let mut ways = Vec::new();
+        let (mut ways, mut all) = (Vec::new(), Vec::new());
         for (at, result) in row.results.iter().enumerate() {
+            let answer = results.iter().find(|answer| answer.result == at);
+            let also = answer.map_or_else(Vec::new, |answer| answer.also.clone());
             let after = match result.way {
                 Way::Shows(cause) => Set::one(cause),
-                _ => left.minus(&rules_out(procedure, step, result, &silent)),
+                _ => left.minus(&ruled_out(procedure, step, result, &also, &silent)),
             };
-            let next = results.iter().find(|(r, _)| *r == at).map(|(_, order)| order);
-            let to = match (&result.way, next) {
-                (Way::Refer(_) | Way::Unproven(_) | Way::Jump(_), _) => To::Same,
+            let goes_on = answer.map(|a| &a.next).filter(|order| !matches!(order, Order::Stop(_)));
+            let is_end = matches!(result.way, Way::Refer(_) | Way::Unproven(_) | Way::Jump(_) | Way::Normal(_));
+            let ended = if is_end { Some(&result.way) } else { ended };
+            ways.push(match (&result.way, goes_on) {
                 (Way::Shows(cause), _) if left.contains(*cause) => To::Same,
                 (Way::Shows(_), _) => To::Contradiction,
-                (_, Some(order @ (Order::Ask { .. } | Order::Do(..) | Order::Which(_)))) => {
-                    self.step(procedure, order, &after).map_or(To::Contradiction, To::Step)
-                }
-                (Way::Normal(_), _) => {
-                    if after.is_empty() {
-                        To::Same
-                    } else {
-                        To::Unproven
-                    }
-                }
-                (_, Some(_)) if after.is_empty() => To::Normal,
-                (_, None) if after.is_empty() => To::Contradiction,
-                (Way::Found(causes), _) if causes.iter().copied().collect::<Set<Cause>>() == after => To::Same,
-                (Way::FoundLeft, _) => To::Same,
-                _ => To::Found(after.iter().collect()),
-            };
-            ways.push(to);
+                (_, Some(order)) => self.step(procedure, order, &after, ended).map_or(To::Contradiction, To::Step),
+                _ => ending(procedure, result, answer, &after, ended),
+            });
+            all.push(also);
         }
-        Row::Ask { step, taken, silent: silent.iter().collect(), ways }
+        Row::Ask { step, taken, silent: silent.iter().collect(), ways, also: all }
     }
 
     /// Gives the steps their ids, those that only a poorer bay comes to included.
@@ -249,6 +244,41 @@ impl Plan {
     }
 }
 
+/// How a result ends at which the order stops.
+fn ending(
+    procedure: &Procedure,
+    result: &Outcome,
+    answer: Option<&Answer>,
+    after: &Set<Cause>,
+    ended: Option<&Way>,
+) -> To {
+    let listed = |causes: &[CauseIx]| causes.iter().any(|c| Some(*c) != procedure.no_fault());
+    let shown = answer.is_some_and(|a| matches!(&a.next, Order::Stop(causes) if listed(causes)));
+    match (&result.way, ended) {
+        (Way::Refer(_) | Way::Unproven(_) | Way::Jump(_), _) => To::Same,
+        (Way::Normal(text), _) => {
+            if after.is_empty() {
+                To::Same
+            } else {
+                To::Unproven(text.clone())
+            }
+        }
+        _ if after.is_empty() => {
+            if answer.is_some() {
+                To::Normal
+            } else {
+                To::Contradiction
+            }
+        }
+        // what is left was not ruled out where an earlier result ended
+        (_, Some(Way::Unproven(text) | Way::Normal(text))) if !shown => To::Unproven(text.clone()),
+        (_, Some(Way::Refer(text))) if !shown => To::HandOver(text.clone()),
+        (Way::Found(causes), _) if causes.iter().copied().collect::<Set<Cause>>() == *after => To::Same,
+        (Way::FoundLeft, _) => To::Same,
+        _ => To::Found(after.iter().collect()),
+    }
+}
+
 /// The steps that a row leads to.
 fn steps(row: &Row) -> Vec<At> {
     let ways: Vec<&To> = match row {
@@ -272,7 +302,13 @@ fn aside(procedure: &Procedure, step: StepIx) -> Row {
     };
     match row.kind {
         crate::model::Kind::Do(_) => Row::Do(step, row.results.first().map_or(To::Contradiction, to)),
-        _ => Row::Ask { step, taken: false, silent: Vec::new(), ways: row.results.iter().map(to).collect() },
+        _ => Row::Ask {
+            step,
+            taken: false,
+            silent: Vec::new(),
+            ways: row.results.iter().map(to).collect(),
+            also: vec![Vec::new(); row.results.len()],
+        },
     }
 }
 
@@ -288,9 +324,24 @@ fn silent(procedure: &Procedure, step: StepIx, left: &Set<Cause>) -> Set<Cause> 
     left.iter().filter(|cause| out(*cause)).collect()
 }
 
-/// What a result rules out in the new procedure: less what the test says nothing of, but at an ending that no listed cause takes.
-pub fn rules_out(procedure: &Procedure, step: StepIx, result: &Outcome, silent: &Set<Cause>) -> Set<Cause> {
-    let all = result.rules_out(procedure.causes.len());
+/// What a result rules out in the new procedure, with what other tests of the same reading then show; less what the test says
+/// nothing of, but at an ending that no listed cause takes.
+pub fn ruled_out(
+    procedure: &Procedure,
+    step: StepIx,
+    result: &Outcome,
+    also: &[(StepIx, usize)],
+    silent: &Set<Cause>,
+) -> Set<Cause> {
+    let count = procedure.causes.len();
+    let mut all = result.rules_out(count);
+    for (other, shown) in also {
+        let other = &procedure.steps[*other].results[*shown];
+        all = all.or(&other.rules_out(count));
+        if let Way::Shows(cause) = other.way {
+            all = all.or(&Set::all(count).minus(&Set::one(cause)));
+        }
+    }
     let ends = |r: &Outcome| last_resort(&r.way, false);
     let only = procedure.steps[step].results.iter().all(ends);
     if ends(result) && !only { all } else { all.minus(silent) }

@@ -4,9 +4,9 @@
 
 use std::collections::BTreeMap;
 
-use super::plan::{Laid, Row, To, rules_out};
+use super::plan::{Laid, Row, To, ruled_out};
 use super::{At, Plan, Trims};
-use crate::model::{Outcome, Procedure, StepIx, VehicleIx, Way};
+use crate::model::{Cause, Outcome, Procedure, Set, StepIx, VehicleIx, Way};
 use crate::parse::yaml::{Entry, Node};
 
 const CONTRADICTION: &str = "This contradicts an earlier reading. Take both again, then hand the job over.";
@@ -55,7 +55,7 @@ impl Rows<'_> {
         for (vehicles, to) in parts {
             let ids: Vec<String> = vehicles.iter().map(|v| (self.vehicles)(*v)).collect();
             out.push_str(&format!("      - for: [{}]\n", ids.join(", ")));
-            out.push_str(&format!("        {}\n", self.way(to, None)));
+            out.push_str(&format!("        {}\n", self.way(to)));
         }
         (0..parts.len()).collect()
     }
@@ -82,7 +82,7 @@ impl Rows<'_> {
             out.push_str("    minutes: 0\n");
         }
         match row {
-            Row::Do(_, to) => out.push_str(&format!("    {}\n", self.way(to, None))),
+            Row::Do(_, to) => out.push_str(&format!("    {}\n", self.way(to))),
             Row::Ask { ways, .. } => {
                 out.push_str("    results:\n");
                 let items = entries.iter().find(|e| e.key.value == "results").map_or(&[][..], |e| e.value.as_list());
@@ -101,52 +101,57 @@ impl Rows<'_> {
     #[allow(clippy::too_many_arguments, reason = "one result of one row")]
     fn result(&self, at: At, step: StepIx, result: usize, row: &Row, to: &To, item: &Node, out: &mut String) {
         let outcome = &self.procedure.steps[step].results[result];
-        let unproven = self.trims.unproven.contains(&(at, result));
-        let to = if unproven && matches!(to, To::Same | To::Normal) { &To::Unproven } else { to };
-        let silent = match row {
-            Row::Ask { silent, .. } => silent.iter().copied().collect(),
-            _ => crate::model::Set::new(),
+        let unproven = match (&outcome.way, to) {
+            (Way::Normal(text), To::Same) => Some(text.as_str()),
+            (_, To::Normal) => Some(NORMAL),
+            _ => None,
         };
+        let unproven = unproven.filter(|_| self.trims.unproven.contains(&(at, result)));
+        let unproven = unproven.map(|text| To::Unproven(text.to_owned()));
+        let to = unproven.as_ref().unwrap_or(to);
+        let (silent, also): (Set<Cause>, &[_]) = match row {
+            Row::Ask { silent, also, .. } => (silent.iter().copied().collect(), &also[result]),
+            _ => (Set::new(), &[]),
+        };
+        let otherwise = !silent.is_empty() || !also.is_empty();
+        let mut evidence = otherwise.then(|| self.evidence(step, outcome, also, &silent));
         let mut lead = "      - ";
-        for entry in item.entries() {
-            let key = entry.key.value.as_str();
-            let text = match key {
-                "then" | "shows" | "found" | "normal" | "unproven" | "refer" if *to != To::Same => {
-                    format!("        {}\n", self.way(to, Some(outcome)))
-                }
-                "clears" | "leaves" if !silent.is_empty() => self.evidence(step, outcome, key, &silent),
-                _ => self.entry(entry, 8),
-            };
-            if text.is_empty() {
-                continue;
+        let mut put = |text: &str| {
+            if !text.is_empty() {
+                out.push_str(lead);
+                out.push_str(text.strip_prefix("        ").unwrap_or(text));
+                lead = "        ";
             }
-            out.push_str(lead);
-            out.push_str(text.strip_prefix("        ").unwrap_or(&text));
-            lead = "        ";
+        };
+        for entry in item.entries() {
+            match entry.key.value.as_str() {
+                "clears" | "leaves" if otherwise => {}
+                "then" | "shows" | "found" | "normal" | "unproven" | "refer" => {
+                    put(&evidence.take().unwrap_or_default());
+                    match to {
+                        To::Same => put(&self.entry(entry, 8)),
+                        _ => put(&format!("        {}\n", self.way(to))),
+                    }
+                }
+                _ => put(&self.entry(entry, 8)),
+            }
         }
     }
 
-    /// The causes that a result rules out, without those that the test says nothing of.
-    fn evidence(
-        &self,
-        step: StepIx,
-        outcome: &Outcome,
-        key: &str,
-        silent: &crate::model::Set<crate::model::Cause>,
-    ) -> String {
-        let out = rules_out(self.procedure, step, outcome, silent);
-        let ids = |keep: &dyn Fn(crate::model::CauseIx) -> bool| -> Vec<&str> {
-            self.procedure.causes.iter().filter(|(ix, ..)| keep(*ix)).map(|(_, id, _)| id).collect()
+    /// The causes that a result rules out, without those that the test says nothing of, and with those that other tests of the
+    /// same reading rule out.
+    fn evidence(&self, step: StepIx, outcome: &Outcome, also: &[(StepIx, usize)], silent: &Set<Cause>) -> String {
+        let out = ruled_out(self.procedure, step, outcome, also, silent);
+        let ids = |ruled_out: bool| -> Vec<&str> {
+            let causes = self.procedure.causes.iter().filter(|(ix, ..)| out.contains(*ix) == ruled_out);
+            causes.map(|(_, id, _)| id).collect()
         };
-        let named = match key {
-            "clears" => ids(&|cause| out.contains(cause) && outcome.clears.iter().any(|c| c.value == cause)),
-            _ => ids(&|cause| !out.contains(cause)),
-        };
+        let (key, named) = if outcome.leaves.is_some() { ("leaves", ids(false)) } else { ("clears", ids(true)) };
         if named.is_empty() { String::new() } else { format!("        {key}: [{}]\n", named.join(", ")) }
     }
 
     /// Where a result leads, as one line.
-    fn way(&self, to: &To, outcome: Option<&Outcome>) -> String {
+    fn way(&self, to: &To) -> String {
         match to {
             To::Step(at) => format!("then: {}", self.laid.id(*at)),
             To::Found(causes) => {
@@ -154,13 +159,8 @@ impl Rows<'_> {
                 if ids.len() == 1 { format!("found: {}", ids[0]) } else { format!("found: [{}]", ids.join(", ")) }
             }
             To::Normal => format!("normal: {}", quoted(NORMAL)),
-            To::Unproven => {
-                let text = match outcome.map(|o| &o.way) {
-                    Some(Way::Normal(text)) => text,
-                    _ => NORMAL,
-                };
-                format!("unproven: {}", quoted(text))
-            }
+            To::Unproven(text) => format!("unproven: {}", quoted(text)),
+            To::HandOver(text) => format!("refer: {}", quoted(text)),
             To::Contradiction | To::Same => format!("refer: {}", quoted(CONTRADICTION)),
         }
     }
