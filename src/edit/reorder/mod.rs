@@ -99,7 +99,7 @@ impl<'a> Reorder<'a> {
         let order = merge::merge(orders);
         let causes = orders.iter().fold(crate::model::Set::new(), |all, one| all.or(&one.class.causes));
         let plan = Plan::new(procedure, &order, &causes)
-            .ok_or("no test of it tells anything: there is nothing to put in order")?;
+            .ok_or("no test of it tells anything, so there is nothing to put in order")?;
         let steps = tree.entry("steps").ok_or("it has no steps")?;
         let line = text[..steps.key.span.start as usize].rfind('\n').map_or(0, |at| at + 1);
         if line != steps.key.span.start as usize {
