@@ -124,7 +124,9 @@ impl There {
         }
         let base = place::base(kb);
         let loaded = load(&Disk::new(&base)).map_err(|why| {
-            format!("{}: {why} (`ruleout draft base {}` begins a new one)", base.display(), base.display())
+            let is_none = why.starts_with("no knowledge base") || why.starts_with("there is no folder");
+            let hint = format!(" (`ruleout draft base {}` begins a new one)", base.display());
+            format!("{}: {why}{}", base.display(), if is_none { &hint } else { "" })
         })?;
         let tables = resolve::tables(&loaded, &rule_levels());
         Ok(Self { base, loaded, tables })

@@ -71,7 +71,16 @@ impl Files for Disk {
         let walk = walkdir::WalkDir::new(&self.root).follow_root_links(true).max_depth(32).sort_by_file_name();
         let entries = walk.into_iter().filter_entry(|e| e.depth() == 0 || !is_hidden(e));
         for entry in entries {
-            let entry = entry.map_err(|e| format!("the folder `{shown}` cannot be read: {e}"))?;
+            let entry = entry.map_err(|e| {
+                let at = e.path().unwrap_or(&self.root).display();
+                match e.io_error().map(std::io::Error::kind) {
+                    Some(std::io::ErrorKind::PermissionDenied) => {
+                        format!("the folder `{at}` cannot be read: you have no permission to read it")
+                    }
+                    Some(std::io::ErrorKind::NotFound) => format!("the folder `{at}` cannot be read: it is gone"),
+                    _ => format!("the folder `{at}` cannot be read: {e}"),
+                }
+            })?;
             if entry.file_type().is_dir() {
                 continue;
             }

@@ -6,6 +6,7 @@ mod amounts_laws;
 mod architecture;
 mod walk_laws;
 mod yaml_traps;
+mod bad_places;
 mod broken_input;
 mod cases;
 mod draft;
