@@ -34,6 +34,7 @@ pub mod report;
 pub mod pipeline;
 pub mod site;
 pub mod serve;
+pub mod lsp;
 pub mod cli;
 
 pub use pipeline::{Linted, lint};

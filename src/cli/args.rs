@@ -79,6 +79,8 @@ pub enum Command {
     /// JSON Schema of the front matter and of each table, for any editor's YAML support
     #[command(after_help = SCHEMA_EXAMPLES)]
     Schema(SchemaArgs),
+    /// Language server on standard input and output, for an editor: findings, completion, hover, rename, mends
+    Lsp,
 }
 
 const LINT_EXAMPLES: &str = "\

@@ -9,6 +9,7 @@ mod draft;
 mod export;
 mod fix;
 mod lint;
+mod lsp;
 mod manners;
 mod one;
 mod order;
@@ -54,6 +55,7 @@ pub fn run(cli: Cli) -> u8 {
         Command::Completions(args) => Ok(manners::completions(&args, &output)),
         Command::Manual(args) => manners::manual(&args, &output),
         Command::Why(args) => why::run(&args, &output),
+        Command::Lsp => Ok(lsp::run(kb)),
         Command::Schema(args) => schema::run(&args, &output),
     };
     match result {

@@ -74,6 +74,13 @@ pub struct Loaded {
     pub unreadable: std::collections::BTreeSet<FileId>,
 }
 
+impl Loaded {
+    /// Whether some file could not be read.
+    pub fn has_unreadable(&self) -> bool {
+        !self.unreadable.is_empty()
+    }
+}
+
 /// Reads every file of a knowledge base.
 ///
 /// # Errors

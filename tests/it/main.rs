@@ -23,6 +23,7 @@ mod lint_formats;
 mod lint_known;
 mod literate;
 mod manners;
+mod lsp;
 mod markdown;
 mod order_brute;
 mod order_command;

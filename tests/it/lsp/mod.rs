@@ -1,0 +1,6 @@
+//! The language server, driven as an editor drives it.
+
+mod client;
+mod names;
+mod talk;
+mod typing;
