@@ -98,8 +98,7 @@ fn findings_come_while_typing_and_only_for_files_that_changed() {
     assert!(before.iter().all(|d| d["severity"] != 1), "{before:?}");
     let broken = text.replace("then: look}", "then: lok}");
     client.change("procedures/dark-lamp.md", &broken);
-    let after = client.diagnostics("procedures/dark-lamp.md");
-    let found = after.iter().find(|d| d["code"] == "unresolved-name").unwrap();
+    let found = client.until("procedures/dark-lamp.md", |d| d["code"] == "unresolved-name");
     assert_eq!((&found["severity"], &found["source"]), (&json!(1), &json!("ruleout")));
     let start = byte(&broken, &found["range"]["start"]);
     assert_eq!(&broken[start..byte(&broken, &found["range"]["end"])], "lok");
@@ -119,13 +118,8 @@ fn related_places_and_tags_come_along() {
     let mut client = Client::open(tail_lamp());
     let text = client.open_file("procedures/slow-lift.md");
     client.change("procedures/slow-lift.md", &text.replace("if: out of spec", "if: below -2 psi or above 3 psi"));
-    loop {
-        let found = client.diagnostics("procedures/slow-lift.md");
-        if let Some(gap) = found.iter().find(|d| d["code"] == "reading-gap") {
-            assert!(!gap["relatedInformation"].as_array().unwrap().is_empty(), "{gap}");
-            break;
-        }
-    }
+    let gap = client.until("procedures/slow-lift.md", |d| d["code"] == "reading-gap");
+    assert!(!gap["relatedInformation"].as_array().unwrap().is_empty(), "{gap}");
     let unused =
         client.told.values().flat_map(|p| p["diagnostics"].as_array().unwrap()).find(|d| d["code"] == "unused-entry");
     assert_eq!(unused.unwrap()["tags"], json!([1]));
@@ -145,8 +139,7 @@ fn places_count_what_the_editor_counts() {
         let text =
             text.replace("{if: dark, clears: [no-fault], then: look}", "{if: \"😀\", clears: [no-fault], then: lok}");
         client.open_text("procedures/dark-lamp.md", &text);
-        let found = client.diagnostics("procedures/dark-lamp.md");
-        let found = found.iter().find(|d| d["message"].as_str().unwrap().contains("`lok`")).unwrap();
+        let found = client.until("procedures/dark-lamp.md", |d| d["message"].as_str().unwrap().contains("`lok`"));
         let line = text.lines().find(|l| l.contains("lok")).unwrap();
         let column = line.find("lok").unwrap() - 4 + wide;
         assert_eq!(found["range"]["start"]["character"], column);
