@@ -3,12 +3,14 @@
 //! In: questions and the news that files changed. Out: answers, and after each change a word of how the base stands.
 
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::Receiver;
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::Duration;
 
 use serde::Serialize;
 use tokio::sync::{oneshot, watch};
 
 use super::pages::{Kept, Pages, Served, State};
+use super::watch::{Watch, again};
 use crate::load::Disk;
 use crate::pipeline::{Engine, Update};
 
@@ -63,7 +65,7 @@ pub struct Place {
 const MANY: usize = 20;
 
 /// Answers until nobody can ask any more.
-pub fn work(mut engine: Engine, place: &Place, asks: &Receiver<Ask>, told: &watch::Sender<Told>) {
+pub fn work(mut engine: Engine, place: &Place, mut watching: Watch, asks: &Receiver<Ask>, told: &watch::Sender<Told>) {
     let Place { base, watched, prefix } = place;
     let files = Disk::new(base);
     let mut kept = Kept::new();
@@ -71,7 +73,8 @@ pub fn work(mut engine: Engine, place: &Place, asks: &Receiver<Ask>, told: &watc
     loop {
         let state = State { generation: told.borrow().generation, pictures, prefix };
         let Ok(pages) = Pages::new(&files, engine.linted(), state) else { return };
-        let Some(changed) = serve(&pages, asks, &mut kept) else { return };
+        let in_trouble = told.borrow().trouble.is_some();
+        let Some(changed) = serve(&pages, asks, &mut kept, in_trouble) else { return };
         let saved: Vec<String> = changed.iter().filter_map(|path| procedure_of(watched, path)).collect();
         if saved.len() <= MANY {
             // Should this save break it, the page as it was is still there to be shown.
@@ -82,8 +85,16 @@ pub fn work(mut engine: Engine, place: &Place, asks: &Receiver<Ask>, told: &watc
         let redrawn = changed.iter().any(is_picture);
         pictures += u64::from(redrawn);
         match engine.reload(&files) {
-            Ok(Update::Nothing) if !redrawn && told.borrow().trouble.is_none() => {}
-            Ok(_) => told.send_modify(|told| *told = Told::of(&engine, told.generation + 1)),
+            Ok(Update::Nothing) if !redrawn && !in_trouble => {}
+            Ok(_) => {
+                if in_trouble {
+                    // The folder is back, perhaps another of that name.
+                    again(&mut watching, watched);
+                }
+                told.send_modify(|told| *told = Told::of(&engine, told.generation + 1));
+            }
+            // Told once; until it can be read again there is nothing new to tell.
+            Err(_) if in_trouble => {}
             Err(why) => told.send_modify(|told| {
                 told.generation += 1;
                 told.trouble = Some(format!("{}: {why}", base.display()));
@@ -92,10 +103,17 @@ pub fn work(mut engine: Engine, place: &Place, asks: &Receiver<Ask>, told: &watc
     }
 }
 
-/// Answers until files changed; nothing once nobody can ask any more.
-fn serve(pages: &Pages<'_>, asks: &Receiver<Ask>, kept: &mut Kept) -> Option<Vec<PathBuf>> {
+/// Answers until files changed; nothing once nobody can ask any more. A folder in trouble may come back without a word: it is
+/// looked for from time to time.
+fn serve(pages: &Pages<'_>, asks: &Receiver<Ask>, kept: &mut Kept, in_trouble: bool) -> Option<Vec<PathBuf>> {
+    let patience = if in_trouble { Duration::from_millis(500) } else { Duration::from_secs(86_400) };
     loop {
-        match asks.recv().ok()? {
+        let ask = match asks.recv_timeout(patience) {
+            Ok(ask) => ask,
+            Err(RecvTimeoutError::Timeout) => return Some(Vec::new()),
+            Err(RecvTimeoutError::Disconnected) => return None,
+        };
+        match ask {
             // Whoever asked may be gone by now.
             Ask::File { address, reply } => drop(reply.send(pages.get(&address, kept))),
             Ask::Changed(paths) => return Some(paths),

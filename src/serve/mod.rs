@@ -76,7 +76,7 @@ impl Preview {
         let (telling, told) = tokio::sync::watch::channel(Told::of(&engine, 1));
         std::thread::Builder::new()
             .name("builder".into())
-            .spawn(move || builder::work(engine, &place, &questions, &telling))
+            .spawn(move || builder::work(engine, &place, watching, &questions, &telling))
             .map_err(|e| format!("cannot start: {e}"))?;
         let desk = Desk { asks, told, names: http::names(port) };
         let served = tokio::runtime::Builder::new_current_thread()
@@ -84,7 +84,6 @@ impl Preview {
             .enable_time()
             .build()
             .and_then(|runtime| runtime.block_on(until_stopped(listener, port, desk)));
-        drop(watching);
         served.map_err(|e| format!("cannot serve: {e}"))
     }
 }

@@ -5,7 +5,7 @@
 
 use std::cell::OnceCell;
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::dress::{self, Dress, escape};
 use super::placed::{FRONT, Placed};
@@ -47,6 +47,7 @@ pub struct Pages<'a> {
     renderer: Renderer,
     assets: Assets,
     index: OnceCell<String>,
+    others: OnceCell<BTreeMap<String, Vec<u8>>>,
     placed: Placed<'a>,
     dress: Dress<'a>,
 }
@@ -81,7 +82,17 @@ impl<'a> Pages<'a> {
             pictures: state.pictures,
         };
         let placed = Placed::new(linted);
-        Ok(Self { files, linted, frame, renderer, assets, index: OnceCell::new(), placed, dress })
+        Ok(Self {
+            files,
+            linted,
+            frame,
+            renderer,
+            assets,
+            index: OnceCell::new(),
+            others: OnceCell::new(),
+            placed,
+            dress,
+        })
     }
 
     /// The file at an address.
@@ -91,7 +102,7 @@ impl<'a> Pages<'a> {
         }
         match self.page(address, kept) {
             Ok(Some((html, job))) => self.dressed(address, html, job.as_deref(), true),
-            Ok(None) => self.missing(address),
+            Ok(None) => self.other(address).unwrap_or_else(|| self.missing(address)),
             Err(fault) => self.dressed(address, format!("<h1>{}</h1>", escape(&fault)), None, false),
         }
     }
@@ -165,6 +176,26 @@ impl<'a> Pages<'a> {
             Some(page) => alone(&page),
             None => Ok(None),
         }
+    }
+
+    /// What the site holds beside all that is made one by one here: made once, all but the procedures, when somebody asks.
+    fn other(&self, address: &str) -> Option<Served> {
+        let files = self.others.get_or_init(|| {
+            let gathered = Mutex::new(BTreeMap::new());
+            let put = |address: &str, bytes: &[u8]| {
+                let mut gathered = gathered.lock().unwrap_or_else(PoisonError::into_inner);
+                gathered.insert(address.to_owned(), bytes.to_vec());
+                Ok(())
+            };
+            // A view that fails takes its own page away, and those after it.
+            let _ = render::write_site(&self.frame, &|_| None, &put);
+            gathered.into_inner().unwrap_or_else(PoisonError::into_inner)
+        });
+        let bytes = files.get(address)?;
+        Some(match std::str::from_utf8(bytes) {
+            Ok(html) if address.ends_with(".html") => self.dressed(address, html.to_owned(), None, true),
+            _ => file(address, bytes),
+        })
     }
 
     fn row(&self, kind: PageKind, id: &str) -> Option<usize> {

@@ -40,6 +40,12 @@ pub fn watch(folder: &Path, changed: impl Fn(Vec<PathBuf>) + Send + 'static) -> 
     Ok(watch)
 }
 
+/// Watches a folder anew that was away. Where that fails, saves go unnoticed as they did while it was away.
+pub fn again(watch: &mut Watch, folder: &Path) {
+    let _ = watch.unwatch(folder);
+    let _ = watch.watch(folder, RecursiveMode::Recursive);
+}
+
 /// Whether an event can mean another text; our own reading is none.
 fn writes(kind: EventKind) -> bool {
     !matches!(kind, EventKind::Access(access) if access != AccessKind::Close(AccessMode::Write))

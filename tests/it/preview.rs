@@ -214,6 +214,59 @@ fn files_may_come_and_go() {
 }
 
 #[test]
+fn a_folder_that_vanishes_is_told_and_noticed_when_it_is_back() {
+    let preview = Preview::start();
+    let (kb, away) = (preview.scratch.path().join("kb"), preview.scratch.path().join("away"));
+    let told = preview.after(|p| {
+        std::fs::rename(&kb, &away).unwrap();
+        // A word from inside: the folder above is not watched.
+        std::fs::write(away.join("terms.yaml"), "").unwrap();
+        assert_eq!(p.get(LAMP).status, 200, "the last state is still shown");
+    });
+    assert!(told["trouble"].as_str().is_some_and(|t| t.contains("there is no folder `kb`")), "{told}");
+    assert!(preview.get(LAMP).text().contains("Pull the plug off the horn"));
+    // Another folder of that name, not the one that was watched.
+    let told = preview.after(|_| {
+        for entry in walkdir::WalkDir::new(&away).into_iter().map(Result::unwrap).filter(|e| e.file_type().is_file()) {
+            let to = kb.join(entry.path().strip_prefix(&away).unwrap());
+            std::fs::create_dir_all(to.parent().unwrap()).unwrap();
+            std::fs::copy(entry.path(), to).unwrap();
+        }
+    });
+    assert!(told["trouble"].is_null() || told["errors"] != 0, "{told}");
+    preview.shows("index.html", "Horn stays silent");
+    preview.after(|p| edit(&p.horn(), "Pull the plug off the horn", "Pull the horn's plug off"));
+    preview.shows(LAMP, "Pull the horn's plug off");
+}
+
+#[cfg(unix)]
+#[test]
+fn it_opens_the_browser_when_asked_to() {
+    let scratch = tempfile::tempdir().unwrap();
+    let kb = scratch.path().join("kb");
+    assert!(Command::new(PROGRAM).args(["draft", "base"]).arg(&kb).output().unwrap().status.success());
+    let opened = scratch.path().join("opened");
+    for name in ["xdg-open", "wslview", "open"] {
+        let script = scratch.path().join(name);
+        std::fs::write(&script, format!("#!/bin/sh\necho \"$1\" >'{}'\n", opened.display())).unwrap();
+        assert!(Command::new("chmod").arg("+x").arg(&script).status().unwrap().success());
+    }
+    let path = format!("{}:{}", scratch.path().display(), std::env::var("PATH").unwrap());
+    let mut command = Command::new(PROGRAM);
+    command.arg("preview").arg(&kb).arg("--open").env("PATH", path).stdout(Stdio::piped()).stderr(Stdio::null());
+    let mut child = command.spawn().unwrap();
+    let mut line = String::new();
+    BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
+    let until = Instant::now() + Duration::from_secs(10);
+    while std::fs::read_to_string(&opened).unwrap_or_default().is_empty() && Instant::now() < until {
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    assert_eq!(std::fs::read_to_string(&opened).unwrap(), line);
+}
+
+#[test]
 fn findings_stand_at_their_steps_and_pages_are_shown_despite_errors() {
     let preview = Preview::start();
     let told = preview.after(|p| edit(&p.horn(), "      - if: below spec\n        shows: wiring\n", ""));
