@@ -4,11 +4,13 @@
 
 use lsp_types::{
     CodeActionProviderCapability, CompletionOptions, FoldingRangeProviderCapability, HoverProviderCapability,
-    InitializeParams, InitializeResult, OneOf, PositionEncodingKind, RenameOptions, ServerCapabilities, ServerInfo,
-    TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, WorkDoneProgressOptions,
+    InitializeParams, InitializeResult, OneOf, PositionEncodingKind, RenameOptions, ResourceOperationKind,
+    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
+    WorkDoneProgressOptions,
 };
 use serde_json::{Value, json};
 
+use super::desk::Takes;
 use super::place::Encoding;
 
 /// UTF-8 where the editor offers it: it is what the files are in.
@@ -19,6 +21,15 @@ pub fn encoding(params: &InitializeParams) -> Encoding {
     } else {
         Encoding::Utf16
     }
+}
+
+/// What the editor takes in answers.
+pub fn takes(params: &InitializeParams) -> Takes {
+    let edit = params.capabilities.workspace.as_ref().and_then(|w| w.workspace_edit.as_ref());
+    let document_changes = edit.and_then(|e| e.document_changes).unwrap_or(false);
+    let kinds = edit.and_then(|e| e.resource_operations.as_ref());
+    let file_renames = document_changes && kinds.is_some_and(|k| k.contains(&ResourceOperationKind::Rename));
+    Takes { document_changes, file_renames }
 }
 
 /// Whether the editor tells of files that change on disk, once asked.

@@ -26,12 +26,23 @@ pub struct Doc {
     pub text: Arc<str>,
 }
 
+/// What the editor takes in answers.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Takes {
+    /// Edits with the versions of open buffers.
+    pub document_changes: bool,
+    /// Files that get another name.
+    pub file_renames: bool,
+}
+
 /// The base and its open buffers. Files go by their path in the base.
 pub struct Desk {
     root: PathBuf,
     disk: Disk,
     /// What a column counts.
     pub encoding: Encoding,
+    /// What the editor takes.
+    pub takes: Takes,
     /// Open buffers.
     pub docs: BTreeMap<String, Doc>,
     buffers: Memory,
@@ -45,7 +56,7 @@ pub struct Desk {
 
 impl Desk {
     /// The folder is not read until [`Desk::judge`].
-    pub fn new(root: PathBuf, encoding: Encoding) -> Self {
+    pub fn new(root: PathBuf, encoding: Encoding, takes: Takes) -> Self {
         let disk = Disk::new(&root);
         let (docs, uses) = (BTreeMap::new(), RefCell::default());
         let buffers = Memory::default();
@@ -53,6 +64,7 @@ impl Desk {
             root,
             disk,
             encoding,
+            takes,
             docs,
             buffers,
             engine: None,
@@ -118,11 +130,27 @@ impl Desk {
         self.untold || self.reload || !self.dirty.is_empty()
     }
 
-    /// Judges what changed since the last time.
+    /// Whether a buffer is open that the base as it was last judged does not hold.
+    pub fn has_new_file(&self) -> bool {
+        let known = |path: &String| self.linted().is_some_and(|l| l.loaded.sources.find(path).is_some());
+        self.dirty.iter().any(|path| !known(path))
+    }
+
+    /// Judges what changed since the last time. A fault of ours is told as a sentence too: an editor must not lose its
+    /// server over one file.
     ///
     /// # Errors
     /// One sentence, where the folder cannot be read or holds no knowledge base.
     pub fn judge(&mut self) -> Result<Update, String> {
+        let judged = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| self.judge_now()));
+        judged.unwrap_or_else(|_| {
+            self.forget();
+            self.reload = false;
+            Err("the knowledge base could not be judged: this is a fault of ruleout".to_owned())
+        })
+    }
+
+    fn judge_now(&mut self) -> Result<Update, String> {
         let dirty = std::mem::take(&mut self.dirty);
         self.untold = true;
         let files = Overlay { buffers: &self.buffers, below: &self.disk };
@@ -144,7 +172,7 @@ impl Desk {
     }
 
     /// Forgets what was judged: it is read afresh.
-    pub fn forget(&mut self) {
+    fn forget(&mut self) {
         self.engine = None;
         self.reload = true;
     }

@@ -2,14 +2,15 @@
 //!
 //! In: a place. Out: places.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use lsp_types::{GotoDefinitionParams, Location, ReferenceParams, TextDocumentPositionParams};
 
 use super::desk::Desk;
+use super::names::Noun;
 use super::place::{Lines, path_of};
-use super::uses::{Symbol, Use};
+use super::uses::{FileUses, Symbol, Use};
 
 /// The file of the base and the byte that the editor points at.
 pub struct Point {
@@ -51,7 +52,41 @@ pub fn references(desk: &Desk, params: ReferenceParams) -> Option<Vec<Location>>
 
 /// Every place of a symbol. A step that a shared repair's `confirm` names is one of each procedure that uses the repair.
 pub fn places(desk: &Desk, symbol: &Symbol) -> Vec<(String, Use)> {
-    desk.places_of(symbol)
+    let mut places = desk.places_of(symbol);
+    if symbol.noun != Noun::Local {
+        return places;
+    }
+    let uses = desk.uses();
+    let repairs_of = |uses: &FileUses| -> BTreeSet<String> {
+        let repairs = uses.all.iter().filter(|u| u.symbol.noun == Noun::Repair && !u.is_file);
+        repairs.map(|u| u.symbol.name.clone()).collect()
+    };
+    let own = |uses: &FileUses, noun: Noun| -> Option<String> {
+        uses.all.iter().find(|u| u.is_file && u.symbol.noun == noun).map(|u| u.symbol.name.clone())
+    };
+    match &symbol.procedure {
+        Some(procedure) => {
+            let here = uses.iter().find(|(_, u)| own(u, Noun::Procedure).as_ref() == Some(procedure));
+            let repairs = here.map(|(_, u)| repairs_of(u)).unwrap_or_default();
+            let confirm = Symbol { procedure: None, ..symbol.clone() };
+            for (path, file) in uses.iter().filter(|(_, u)| own(u, Noun::Repair).is_some_and(|r| repairs.contains(&r)))
+            {
+                places.extend(file.all.iter().filter(|u| u.symbol == confirm).map(|u| (path.clone(), u.clone())));
+            }
+        }
+        None => {
+            let repairs: BTreeSet<String> = uses
+                .iter()
+                .filter(|(path, _)| places.iter().any(|(p, _)| p == path))
+                .filter_map(|(_, u)| own(u, Noun::Repair))
+                .collect();
+            for (path, file) in uses.iter().filter(|(_, u)| !repairs_of(u).is_disjoint(&repairs)) {
+                let step = |u: &&Use| u.is_definition && u.symbol.noun == Noun::Local && u.symbol.name == symbol.name;
+                places.extend(file.all.iter().filter(step).map(|u| (path.clone(), u.clone())));
+            }
+        }
+    }
+    places
 }
 
 fn locations(desk: &Desk, places: &[(String, Use)]) -> Vec<Location> {

@@ -7,15 +7,19 @@
 //! was last judged.
 
 mod abilities;
+mod actions;
+mod changes;
 mod complete;
 mod desk;
 mod diagnostics;
 mod hover;
 mod jump;
 mod names;
+mod outline;
 mod pages;
 mod pieces;
 mod place;
+mod rename;
 mod requests;
 mod server;
 mod tree;

@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use super::desk::Desk;
 use super::server::{Refusal, read};
-use super::{complete, hover, jump};
+use super::{actions, complete, hover, jump, outline, rename};
 
 /// Answers one kind of request.
 pub struct Handler {
@@ -23,9 +23,15 @@ pub fn find(method: &str) -> Option<Handler> {
         "textDocument/hover" => |desk, params| answer(hover::at(desk, read(params)?)),
         "textDocument/definition" => |desk, params| answer(jump::definition(desk, read(params)?)),
         "textDocument/references" => |desk, params| answer(jump::references(desk, read(params)?)),
+        "textDocument/prepareRename" => |desk, params| answer(rename::prepare(desk, &read(params)?)?),
+        "textDocument/rename" => |desk, params| answer(rename::rename(desk, read(params)?)?),
+        "textDocument/documentSymbol" => |desk, params| answer(outline::symbols(desk, read(params)?)),
+        "textDocument/foldingRange" => |desk, params| answer(outline::folds(desk, read(params)?)),
+        "textDocument/codeAction" => |desk, params| answer(actions::at(desk, read(params)?)),
         _ => return None,
     };
-    Some(Handler { judged: false, run })
+    let judged = method == "textDocument/codeAction";
+    Some(Handler { judged, run })
 }
 
 fn answer(result: impl serde::Serialize) -> Result<Value, Refusal> {

@@ -15,7 +15,7 @@ use lsp_types::{
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
-use super::desk::Desk;
+use super::desk::{Desk, Takes};
 use super::place::{Encoding, path_of};
 use super::{abilities, diagnostics, requests, wire};
 
@@ -44,6 +44,7 @@ pub struct Server<W> {
     phase: Phase,
     encoding: Encoding,
     watches: bool,
+    takes: Takes,
     desk: Option<Desk>,
     sent: BTreeMap<String, Vec<Diagnostic>>,
     told: Option<String>,
@@ -53,7 +54,7 @@ impl<W: Write> Server<W> {
     /// `named` is the base that the command line names.
     pub fn new(out: W, named: Option<PathBuf>) -> Self {
         let (phase, encoding, sent) = (Phase::Fresh, Encoding::default(), BTreeMap::new());
-        Self { out, named, phase, encoding, watches: false, desk: None, sent, told: None }
+        Self { out, named, phase, encoding, watches: false, takes: Takes::default(), desk: None, sent, told: None }
     }
 
     /// Whether something waits to be judged.
@@ -123,11 +124,14 @@ impl<W: Write> Server<W> {
                     return Err(Refusal(ErrorCode::MethodNotFound, format!("there is no request `{method}`")));
                 };
                 let Some(desk) = &mut self.desk else { return Ok(Value::Null) };
-                if desk.linted().is_none() || handler.judged {
+                if desk.linted().is_none() || handler.judged || desk.has_new_file() {
                     // A base that can't be read is told with the diagnostics.
                     let _ = desk.judge();
                 }
-                (handler.run)(desk, request.params)
+                let desk: &Desk = desk;
+                let run = || (handler.run)(desk, request.params);
+                std::panic::catch_unwind(std::panic::AssertUnwindSafe(run))
+                    .unwrap_or_else(|_| Err(Refusal(ErrorCode::InternalError, "this is a fault of ruleout".to_owned())))
             }
         }
     }
@@ -135,11 +139,12 @@ impl<W: Write> Server<W> {
     fn initialize(&mut self, params: InitializeParams) -> Result<Value, Refusal> {
         self.encoding = abilities::encoding(&params);
         self.watches = abilities::watches(&params);
+        self.takes = abilities::takes(&params);
         let folders = params.workspace_folders.iter().flatten().map(|f| &f.uri);
         #[allow(deprecated, reason = "older editors name their folder so")]
         let first = folders.chain(&params.root_uri).find_map(path_of);
         let base = self.named.clone().or_else(|| base_in(&first?));
-        self.desk = base.map(|root| Desk::new(root, self.encoding));
+        self.desk = base.map(|root| Desk::new(root, self.encoding, self.takes));
         self.phase = Phase::Open;
         serde_json::to_value(abilities::answer(self.encoding))
             .map_err(|why| Refusal(ErrorCode::InternalError, why.to_string()))
@@ -198,7 +203,7 @@ impl<W: Write> Server<W> {
         let file = path_of(uri)?;
         if self.desk.is_none() {
             let root = base_around(&file)?;
-            self.desk = Some(Desk::new(root, self.encoding));
+            self.desk = Some(Desk::new(root, self.encoding, self.takes));
         }
         self.desk.as_ref()?.within(&file)
     }

@@ -38,6 +38,8 @@ pub struct Use {
     pub is_definition: bool,
     /// Whether this stands for the file itself: its name is the file's name and not written here.
     pub is_file: bool,
+    /// Whether a thing of another kind and the same name would be meant instead, if there were one.
+    pub is_contested: bool,
 }
 
 /// The uses of one file.
@@ -122,7 +124,7 @@ pub fn of(path: &str, role: &Role, text: &str) -> FileUses {
     if let Some((noun, id)) = id_of(role) {
         let line = text.find(['\n', '\r']).unwrap_or(text.len());
         let symbol = Symbol { noun, procedure: None, name: id.to_owned() };
-        finder.all.push(Use { symbol, at: 0..line, is_definition: true, is_file: true });
+        finder.all.push(Use { symbol, at: 0..line, is_definition: true, is_file: true, is_contested: false });
     }
     let steps = pieces.all.iter().filter(|p| matches!(p.slot, Slot::Name("step")));
     finder.steps = steps.map(|p| p.text.to_owned()).collect();
@@ -157,7 +159,13 @@ impl Finder<'_> {
         }
         let procedure = if noun == Noun::Local { self.own.clone() } else { None };
         let symbol = Symbol { noun, procedure, name: name.to_owned() };
-        self.all.push(Use { symbol, at, is_definition, is_file: false });
+        self.all.push(Use { symbol, at, is_definition, is_file: false, is_contested: false });
+    }
+
+    fn contested(&mut self, noun: Noun, name: &str, at: Range<usize>) {
+        let before = self.all.len();
+        self.add(noun, name, at, false);
+        self.all.iter_mut().skip(before).for_each(|u| u.is_contested = true);
     }
 
     fn piece(&mut self, piece: &Piece<'_>, groups: &mut BTreeSet<String>) {
@@ -211,11 +219,11 @@ impl Finder<'_> {
             },
             Wanted::Changes if text != "all" => {
                 let noun = if self.steps.contains(text) { Noun::Local } else { Noun::Spec };
-                self.add(noun, text, at, false);
+                self.contested(noun, text, at);
             }
             Wanted::Fix => {
                 let noun = if self.headings.contains(text) { Noun::Local } else { Noun::Repair };
-                self.add(noun, text, at, false);
+                self.contested(noun, text, at);
             }
             _ => {}
         }
@@ -262,7 +270,13 @@ impl Finder<'_> {
         if let (Some(anchor), Some(procedure)) = (anchor.filter(|a| !a.is_empty()), procedure) {
             let at = start + to.len() - anchor.len();
             let symbol = Symbol { noun: Noun::Local, procedure: Some(procedure), name: anchor.to_owned() };
-            self.all.push(Use { symbol, at: at..at + anchor.len(), is_definition: false, is_file: false });
+            self.all.push(Use {
+                symbol,
+                at: at..at + anchor.len(),
+                is_definition: false,
+                is_file: false,
+                is_contested: false,
+            });
         }
     }
 }

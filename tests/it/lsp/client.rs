@@ -78,7 +78,9 @@ impl Client {
 
     pub fn open_with(folder: tempfile::TempDir, general: Value) -> Self {
         let mut client = Self::start(folder.path());
-        client.request("initialize", json!({"rootUri": client.uri(""), "capabilities": {"general": general}}));
+        client.request("initialize", json!({"rootUri": client.uri(""), "capabilities": {
+            "general": general, "workspace": {"workspaceEdit": {"documentChanges": true, "resourceOperations": ["rename"]}},
+        }}));
         client.notify("initialized", json!({}));
         client._folder = Some(folder);
         client
@@ -145,6 +147,26 @@ impl Client {
             if let Some(found) = self.diagnostics(path).into_iter().find(&wanted) {
                 return found;
             }
+        }
+    }
+
+    /// Applies a workspace edit to the files on disk.
+    pub fn apply(&self, edit: &Value) {
+        let path = |uri: &Value| uri.as_str().unwrap().strip_prefix("file://").unwrap().to_owned();
+        for change in edit["documentChanges"].as_array().unwrap() {
+            if change["kind"] == "rename" {
+                std::fs::rename(path(&change["oldUri"]), path(&change["newUri"])).unwrap();
+                continue;
+            }
+            let file = path(&change["textDocument"]["uri"]);
+            let mut text = std::fs::read_to_string(&file).unwrap();
+            let mut edits = change["edits"].as_array().unwrap().clone();
+            edits.reverse();
+            for edit in edits {
+                let at = byte(&text, &edit["range"]["start"])..byte(&text, &edit["range"]["end"]);
+                text.replace_range(at, edit["newText"].as_str().unwrap());
+            }
+            std::fs::write(file, text).unwrap();
         }
     }
 

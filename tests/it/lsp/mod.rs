@@ -2,5 +2,6 @@
 
 mod client;
 mod names;
+mod renames;
 mod talk;
 mod typing;
