@@ -31,6 +31,7 @@ pub mod render;
 pub mod edit;
 pub mod emit;
 pub mod report;
+pub mod compare;
 pub mod pipeline;
 pub mod site;
 pub mod serve;

@@ -73,6 +73,9 @@ pub enum Command {
     /// Write the manual pages
     #[command(after_help = MANUAL_EXAMPLES)]
     Manual(super::manners::ManualArgs),
+    /// Say what changed in meaning between two folders or git revisions
+    #[command(after_help = COMPARE_EXAMPLES)]
+    Compare(CompareArgs),
     /// Say what a rule means, with a bad and a good example
     #[command(after_help = WHY_EXAMPLES)]
     Why(WhyArgs),
@@ -131,6 +134,38 @@ Examples:
   ruleout draft case 2031-014 --procedure lamp-dark
 
 It asks nothing and overwrites nothing. Ends with 0 (written) or 2 (it could not).";
+
+const COMPARE_EXAMPLES: &str = "\
+Examples:
+  ruleout compare HEAD kb              what today's edits mean
+  ruleout compare main my-branch --format markdown
+  ruleout compare old-kb new-kb        two folders
+  ruleout compare v1:kb v2:shop/kb     revisions that hold it in different folders
+
+A name that is both is the folder. Ends with 0 whatever changed, or 2 (it could not run).";
+
+/// `compare`.
+#[derive(Debug, Args)]
+pub struct CompareArgs {
+    /// The older one: a folder, or a git revision of the knowledge base's folder
+    pub old: String,
+    /// The newer one
+    pub new: String,
+    /// How to print it
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: ComparisonFormat,
+}
+
+/// Formats of a comparison.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ComparisonFormat {
+    /// For people
+    Text,
+    /// For a review comment
+    Markdown,
+    /// One object
+    Json,
+}
 
 const WHY_EXAMPLES: &str = "\
 Examples:

@@ -4,6 +4,7 @@
 
 mod approve;
 mod args;
+mod compare;
 mod compile;
 mod draft;
 mod export;
@@ -54,6 +55,7 @@ pub fn run(cli: Cli) -> u8 {
         Command::Export(args) => export::run(&args, kb, &output),
         Command::Completions(args) => Ok(manners::completions(&args, &output)),
         Command::Manual(args) => manners::manual(&args, &output),
+        Command::Compare(args) => compare::run(&args, kb, &output),
         Command::Why(args) => why::run(&args, &output),
         Command::Lsp => Ok(lsp::run(kb)),
         Command::Schema(args) => schema::run(&args, &output),

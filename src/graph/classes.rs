@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+pub use crate::model::meaning::domain;
 use crate::model::{
     Base, Cause, Condition, FactKey, Kind, Limits, Measure, Procedure, Set, Spec, SpecIx, Step, StepIx, Vehicle,
     VehicleIx,
@@ -235,14 +236,4 @@ pub fn spec_limits(spec: &Spec, vehicle: VehicleIx) -> Option<SpecLimits> {
 fn band_sets(base: &Base, measure: &Measure, vehicle: VehicleIx, domain: &Domain) -> Vec<ReadingSet> {
     let bands = measure.spec.and_then(|s| base.specs[s.value].bands(vehicle)).unwrap_or_default();
     bands.iter().map(|b| limit_set(&b.phrase, domain)).collect()
-}
-
-/// The possible readings at a step: below zero only where the spec or a step of the same key names a negative amount.
-pub fn domain(base: &Base, procedure: &Procedure, step: &Step, measure: &Measure) -> Domain {
-    let by_spec = measure.spec.is_some_and(|s| base.specs[s.value].names_negative);
-    let by_step = || {
-        let same = procedure.steps.iter().filter(|(_, _, s)| s.key == step.key);
-        same.flat_map(|(_, _, s)| s.results.iter().filter_map(phrase)).any(Phrase::names_negative)
-    };
-    Domain::new(measure.quantity, by_spec || by_step())
 }

@@ -5,10 +5,12 @@
 //! each file that cannot be read. `Err` only where the folder itself cannot be read.
 
 mod disk;
+mod git;
 mod memory;
 mod role;
 
 pub use disk::{Disk, text_file};
+pub use git::Revision;
 pub use memory::{Memory, Overlay};
 pub use role::{Role, TABLES};
 
