@@ -9,7 +9,7 @@
 //! 5. [`walk`] follows one job; [`order`] weighs tests against minutes
 //! 6. [`check`] has opinions: `Finding`s
 //! 7. [`plan`] decides all that a reader will see; [`render`] turns the plan into bytes; [`emit`] writes them
-//! 8. [`report`] turns findings into text
+//! 8. [`report`] turns findings into text; [`compare`] two bases into what changed in meaning
 //!
 //! [`pipeline`] runs them one after another; [`cli`] is the commands.
 //!

@@ -12,6 +12,7 @@ mod cases;
 mod draft;
 mod ci;
 mod command;
+mod compare;
 mod emit_site;
 mod engine;
 mod fault_codes;

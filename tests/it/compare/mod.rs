@@ -1,0 +1,4 @@
+//! `compare`: what changed in meaning, never in text.
+
+mod base;
+mod changes;
