@@ -87,7 +87,7 @@ fn collect(order: &Named, steps: &mut Vec<crate::model::StepIx>) {
     let (step, next): (_, Vec<&Named>) = match order {
         Named::Stop(_) => return,
         Named::Do(step, then) => (*step, vec![then]),
-        Named::Ask { step, results, .. } => (*step, results.iter().map(|(_, next)| next).collect()),
+        Named::Ask { step, results, .. } => (*step, results.iter().map(|a| &a.next).collect()),
     };
     if !steps.contains(&step) {
         steps.push(step);

@@ -12,7 +12,7 @@ use super::{rows, steps, words};
 use crate::model::meaning;
 use crate::model::{Cause, Procedure};
 use crate::quantity::Rational;
-use crate::quantity::number::show;
+use crate::quantity::number::{ratio, show};
 
 /// Compares.
 pub fn compare(old: Held<'_>, new: Held<'_>) -> Vec<Change> {
@@ -96,7 +96,7 @@ fn causes(old: Held<'_>, new: Held<'_>, before: &Value, after: &Value, both: &BT
             ("part minutes", "minutes to fit"),
         ] {
             if was[key] != is[key] {
-                let told = |v: &Value| if key == "part minutes" { words::minutes(v) } else { words::number(v) };
+                let told = |v: &Value| if key == "part minutes" { words::minutes(v) } else { words::plain(v) };
                 out.push(Change::turned(Kind::Part, format!("{subject}, {field}"), told(&was[key]), told(&is[key])));
             }
         }
@@ -125,8 +125,12 @@ fn cause_words(cause: &Cause) -> String {
 /// Where one cause kept its number, the others are compared as written.
 fn changed_shares(old: &Procedure, new: &Procedure) -> Vec<(String, String, String)> {
     let share = |p: &Procedure, id: &str| p.causes.get(id).and_then(|c| c.share.as_ref().map(|s| s.value.clone()));
-    let total =
-        |p: &Procedure| p.causes.iter().filter_map(|(_, _, c)| c.share.as_ref().map(|s| &s.value)).sum::<Rational>();
+    let total = |p: &Procedure| {
+        p.causes
+            .iter()
+            .filter_map(|(_, _, c)| c.share.as_ref().map(|s| &s.value))
+            .fold(ratio(0, 1), |sum, share| &sum + share)
+    };
     let both: Vec<&str> = old.causes.ids().filter(|id| new.causes.get(id).is_some()).collect();
     let rows: Vec<(&str, Option<Rational>, Option<Rational>)> =
         both.into_iter().map(|id| (id, share(old, id), share(new, id))).collect();

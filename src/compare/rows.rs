@@ -60,7 +60,7 @@ pub fn table(old: &Side, new: &Side, table: &str, before: &Value, after: &Value,
                     }
                     let told = |v: &Value| match key.as_str() {
                         "minutes" | "default minutes" => words::minutes(v),
-                        _ => words::number(v),
+                        _ => words::plain(v),
                     };
                     out.push(Change::turned(kind, format!("{subject}, {key}"), told(a), told(b)));
                 }

@@ -4,9 +4,6 @@
 
 use serde_json::Value;
 
-use crate::quantity::Rational;
-use crate::quantity::number::show;
-
 /// Any plain value: `none`, `yes`, a text, a list with commas.
 pub fn plain(value: &Value) -> String {
     match value {
@@ -21,15 +18,9 @@ pub fn plain(value: &Value) -> String {
     }
 }
 
-/// An exact number as people write it.
-pub fn number(value: &Value) -> String {
-    let parsed = value.as_str().and_then(|text| text.parse::<Rational>().ok());
-    parsed.map_or_else(|| plain(value), |n| show(&n))
-}
-
 /// Minutes with their unit.
 pub fn minutes(value: &Value) -> String {
-    if value.is_null() { "none".into() } else { format!("{} min", number(value)) }
+    if value.is_null() { "none".into() } else { format!("{} min", plain(value)) }
 }
 
 /// Where a result leads.

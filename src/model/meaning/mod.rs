@@ -20,6 +20,7 @@ use super::step::{FactKey, Kind, Outcome, Step, Way};
 use super::tables::{Base, HazardIx, Vehicle};
 use super::{Set, Table};
 use crate::quantity::Rational;
+use crate::quantity::number::exact;
 use crate::source::Spanned;
 
 /// The first six hexadecimal digits of the SHA-256 of the meaning.
@@ -79,7 +80,7 @@ fn sorted(mut list: Vec<String>) -> Vec<String> {
 }
 
 fn number(value: Option<&Rational>) -> Value {
-    value.map_or(Value::Null, |v| json!(v.to_string()))
+    value.map_or(Value::Null, |v| json!(exact(v).unwrap_or_else(|| v.to_string())))
 }
 
 fn hazard_ids(base: &Base, list: &[Spanned<HazardIx>]) -> Vec<String> {

@@ -1,43 +1,22 @@
 //! Shares as what they mean: parts, of which only the proportion counts.
 //!
-//! In: the shares of a procedure's causes as written. Out: the same in the smallest whole numbers (30, 20 and 50 are 3, 2 and 5).
+//! In: the shares of a procedure's causes as written. Out: each as a part of all of them (30, 20 and 50 are 3/10, 1/5 and 1/2).
 
-use num_bigint::BigInt;
-use num_traits::Zero;
 use serde_json::{Value, json};
 
 use crate::quantity::Rational;
+use crate::quantity::number::ratio;
 
-/// The shares in their smallest whole numbers; nothing where a cause has none.
+/// The shares as parts of their sum, exactly; nothing where a cause has none.
 pub fn in_proportion(shares: &[Option<&Rational>]) -> Vec<Value> {
-    let given: Vec<&Rational> = shares.iter().copied().flatten().collect();
-    let scale = given.iter().fold(BigInt::from(1), |all, s| lcm(&all, s.denom()));
-    let divisor = given.iter().fold(BigInt::zero(), |all, s| gcd(all, (*s * &scale).to_integer()));
-    let whole = |share: &Rational| {
-        let number = (share * &scale).to_integer();
-        if divisor.is_zero() { number } else { number / &divisor }
-    };
-    shares.iter().map(|s| s.map_or(Value::Null, |s| json!(whole(s).to_string()))).collect()
-}
-
-/// Euclid's algorithm.
-fn gcd(mut a: BigInt, mut b: BigInt) -> BigInt {
-    while !b.is_zero() {
-        let rest = &a % &b;
-        a = b;
-        b = rest;
-    }
-    a
-}
-
-fn lcm(a: &BigInt, b: &BigInt) -> BigInt {
-    a / gcd(a.clone(), b.clone()) * b
+    let total = shares.iter().flatten().fold(ratio(0, 1), |sum, share| &sum + *share);
+    let part = |share: &Rational| if total.is_zero() { share.clone() } else { share / &total };
+    shares.iter().map(|s| s.map_or(Value::Null, |s| json!(part(s).to_string()))).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::number::ratio;
 
     #[test]
     fn only_the_proportion_counts() {
