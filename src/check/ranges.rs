@@ -1,11 +1,11 @@
-//! The ranges that a step judges a reading by, on one vehicle.
+//! The ranges that a step judges a reading by.
 //!
-//! In: a measuring step and a vehicle. Out: [`Used`]: each range that a result names itself, and each range of a band
-//! that a result names (a result `below spec` names `in spec`).
+//! In: a measuring step and vehicles. Out: [`Used`]: each range that a result names itself, and each range of a band
+//! that a result names (a result `below spec` names `in spec`); one list for the vehicles that one entry of the spec holds for.
 
 use std::collections::BTreeSet;
 
-use crate::model::{Base, Condition, Measure, Step, VehicleIx};
+use crate::model::{Base, Condition, Measure, Set, Step, Vehicle, VehicleIx};
 use crate::quantity::{Amount, Phrase};
 use crate::source::Span;
 
@@ -27,8 +27,37 @@ impl<'a> Used<'a> {
     }
 }
 
+/// The ranges of a step on these vehicles, together for those that read one entry of the spec; in the order of their first vehicles.
+pub fn used<'a>(
+    base: &'a Base,
+    step: &'a Step,
+    measure: &Measure,
+    vehicles: &Set<Vehicle>,
+) -> Vec<(Set<Vehicle>, Vec<Used<'a>>)> {
+    let entry = |vehicle: VehicleIx| {
+        let by_vehicle = &base.specs[measure.spec.as_ref()?.value].by_vehicle;
+        by_vehicle.get(vehicle.raw()).copied().flatten()
+    };
+    let mut alike: Vec<(Option<usize>, Set<Vehicle>)> = Vec::new();
+    for vehicle in vehicles.iter() {
+        let entry = entry(vehicle);
+        match alike.iter_mut().find(|(known, _)| *known == entry) {
+            Some((_, vehicles)) => vehicles.insert(vehicle),
+            None => alike.push((entry, Set::one(vehicle))),
+        }
+    }
+    let of = |vehicles: &Set<Vehicle>| vehicles.first().map(|one| on(base, step, measure, one)).unwrap_or_default();
+    alike
+        .into_iter()
+        .map(|(_, vehicles)| {
+            let ranges = of(&vehicles);
+            (vehicles, ranges)
+        })
+        .collect()
+}
+
 /// The ranges of a step on a vehicle, in the order of the results that name them, each once.
-pub fn used<'a>(base: &'a Base, step: &'a Step, measure: &Measure, vehicle: VehicleIx) -> Vec<Used<'a>> {
+fn on<'a>(base: &'a Base, step: &'a Step, measure: &Measure, vehicle: VehicleIx) -> Vec<Used<'a>> {
     let mut ranges = Vec::new();
     let mut bands: BTreeSet<&str> = BTreeSet::new();
     for result in &step.results {

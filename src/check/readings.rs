@@ -115,6 +115,11 @@ pub fn doubled(unit: &Unit<'_>, step: StepIx) -> Vec<Doubled> {
         if paths.at(step).len() == 0 {
             continue;
         }
+        // Where the results cover each reading once, together they are as many as all of them apart.
+        let covered = takes.iter().fold(CellSet::empty(), |all, t| all.union(t));
+        if covered.len() == takes.iter().map(CellSet::len).sum::<usize>() {
+            continue;
+        }
         let brought = brought(paths, step, key);
         for later in 1..takes.len() {
             for earlier in 0..later {

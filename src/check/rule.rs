@@ -4,11 +4,11 @@
 
 use crate::finding::{Finding, Level, RuleName};
 use crate::graph::Analysis;
-use crate::graph::classes::Class;
-use crate::model::{Base, Case, Procedure};
+use crate::model::{Base, Procedure};
 use crate::parse::markdown::Body;
 use crate::resolve::Digest;
 use crate::source::Sources;
+use crate::walk::Solved;
 
 use super::pages::SharedPage;
 
@@ -49,15 +49,8 @@ pub struct Unit<'a> {
     pub body: &'a Body,
     /// Its graph and possible paths.
     pub analysis: &'a Analysis<'a>,
-    /// Its cases.
-    pub cases: &'a [Case],
-}
-
-impl Unit<'_> {
-    /// The classes of vehicles that are analysed as one.
-    pub fn classes(&self) -> impl Iterator<Item = &Class> {
-        self.analysis.classes.iter().map(|(class, _)| class)
-    }
+    /// Its cases, each with the job that its readings make.
+    pub cases: &'a [Solved<'a>],
 }
 
 /// The base and a digest of every procedure, for rules that look across files.
@@ -106,17 +99,25 @@ pub struct Rule {
 }
 
 impl Rule {
-    /// Runs it over one procedure.
+    /// Runs it over one procedure, unless the shop has turned it off.
     pub fn over_procedure(&self, unit: &Unit<'_>, out: &mut Vec<Finding>) {
-        if let Run::Procedure(check) | Run::Both(check, _) = self.run {
+        if let Run::Procedure(check) | Run::Both(check, _) = self.run
+            && !self.is_off(unit.base)
+        {
             check(unit, out);
         }
     }
 
-    /// Runs it over the whole base.
+    /// Runs it over the whole base, unless the shop has turned it off.
     pub fn over_whole(&self, whole: &Whole<'_>, out: &mut Vec<Finding>) {
-        if let Run::Whole(check) | Run::Both(_, check) = self.run {
+        if let Run::Whole(check) | Run::Both(_, check) = self.run
+            && !self.is_off(whole.base)
+        {
             check(whole, out);
         }
+    }
+
+    fn is_off(&self, base: &Base) -> bool {
+        self.levels.iter().all(|level| base.shop.levels.apply(self.name, *level) == Level::Off)
     }
 }

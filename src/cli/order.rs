@@ -28,8 +28,8 @@ pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
     let analysis = graph::analyse(base, procedure, Bounds::default());
     let mut weighed = weigh(&analysis, vehicle, THOROUGH)
         .ok_or_else(|| format!("no way through `{}` is possible on this vehicle", procedure.id))?;
-    if let Some((class, _)) = analysis.classes.iter().find(|(c, _)| c.vehicles.contains(vehicle)) {
-        weighed.bays = bays(base, procedure, class, &weighed.odds);
+    if let Some((_, paths)) = analysis.classes.iter().find(|(c, _)| c.vehicles.contains(vehicle)) {
+        weighed.bays = bays(base, procedure, paths, &weighed.odds);
     }
     if let Some(bay) = &args.bay {
         if base.shop.bays.find(bay).is_none() {

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use super::live::forgets;
 pub use crate::model::meaning::domain;
 use crate::model::{
     Base, Cause, Condition, FactKey, Kind, Limits, Measure, Procedure, Set, Spec, SpecIx, Step, StepIx, Vehicle,
@@ -44,7 +45,7 @@ impl Memory {
 }
 
 /// How a step meets what is remembered.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Meets {
     /// A test whose results take cells of a key.
     Test {
@@ -72,14 +73,26 @@ pub struct Class {
     pub causes: Set<Cause>,
     /// Fact keys and what is remembered under each.
     pub keys: Vec<(FactKey, Memory)>,
-    /// Per step.
+    /// Per step, how it meets what is remembered.
     pub meets: Vec<Meets>,
+    /// Per step, the keys that it forgets once it is done.
+    pub forgets: Vec<CellSet>,
 }
 
 impl Class {
     /// The position of a key.
     pub fn key(&self, key: &FactKey) -> Option<KeyAt> {
         self.keys.iter().position(|(k, _)| k == key)
+    }
+
+    /// Whether jobs on both go the same ways: they differ in nothing but the amounts of their limits.
+    pub fn walks_like(&self, other: &Class) -> bool {
+        let same_keys = || self.keys.iter().zip(&other.keys).all(|((a, x), (b, y))| a == b && x.len() == y.len());
+        self.causes == other.causes
+            && self.meets == other.meets
+            && self.keys.len() == other.keys.len()
+            && same_keys()
+            && self.forgets == other.forgets
     }
 
     /// The cells of a measuring step, its key and what its results take.
@@ -149,7 +162,7 @@ fn routed(step: &Step, vehicle: VehicleIx) -> Option<usize> {
 
 fn class(base: &Base, procedure: &Procedure, causes: Set<Cause>, vehicles: Set<Vehicle>) -> Option<Class> {
     let one = vehicles.first()?;
-    let mut class = Class { vehicles, one, causes, keys: Vec::new(), meets: Vec::new() };
+    let mut class = Class { vehicles, one, causes, keys: Vec::new(), meets: Vec::new(), forgets: Vec::new() };
     let mut sets: BTreeMap<FactKey, Vec<(StepIx, Vec<ReadingSet>)>> = BTreeMap::new();
     for (at, _, step) in procedure.steps.iter() {
         if let Some(measure) = step.measure().filter(|m| known(base, m, one)) {
@@ -184,6 +197,7 @@ fn class(base: &Base, procedure: &Procedure, causes: Set<Cause>, vehicles: Set<V
         };
         class.meets.push(meets);
     }
+    class.forgets = procedure.steps.iter().map(|(_, _, step)| forgets(step, &class)).collect();
     Some(class)
 }
 

@@ -9,7 +9,7 @@
 use smallvec::SmallVec;
 
 use super::classes::{Class, KeyAt, Meets};
-use super::live::{forgets, live, target};
+use super::live::{live, target};
 use super::paths::Via;
 use crate::model::{Cause, Ix, Procedure, Set, Step};
 use crate::quantity::CellSet;
@@ -61,9 +61,8 @@ pub struct Code {
 impl Code {
     /// Lays out the states of a class and compiles its arcs.
     pub fn new(procedure: &Procedure, class: &Class) -> Self {
-        let forgets: Vec<CellSet> = procedure.steps.iter().map(|(_, _, s)| forgets(s, class)).collect();
-        let live = live(procedure, class, &forgets);
-        let (slots, bits) = slots(procedure, class, &forgets, &live);
+        let live = live(procedure, class);
+        let (slots, bits) = slots(procedure, class, &live);
         let mut code = Self {
             cause_words: procedure.causes.len().div_ceil(64),
             slots,
@@ -72,20 +71,18 @@ impl Code {
         };
         let words = bits.div_ceil(64);
         for (at, _, step) in procedure.steps.iter() {
-            let arcs = code.arcs_of(procedure, class, at.raw(), step, &forgets[at.raw()], &live, words);
+            let arcs = code.arcs_of(procedure, class, at.raw(), step, &live, words);
             code.arcs.push(arcs);
         }
         code
     }
 
-    #[allow(clippy::too_many_arguments)] // all of it is about one step, and it is asked once
     fn arcs_of(
         &self,
         procedure: &Procedure,
         class: &Class,
         at: usize,
         step: &Step,
-        forgets: &CellSet,
         live: &[CellSet],
         words: usize,
     ) -> Vec<Arc> {
@@ -117,7 +114,9 @@ impl Code {
             }
             let to = target(&outcome.way);
             let mut blanks = zeros();
-            self.blank(&mut blanks, |key| forgets.contains(key) || to.is_some_and(|to| !live[to].contains(key)));
+            self.blank(&mut blanks, |key| {
+                class.forgets[at].contains(key) || to.is_some_and(|to| !live[to].contains(key))
+            });
             let keeps = Set::all(count).minus(&outcome.rules_out(count));
             let keeps = padded(keeps.words(), self.cause_words);
             arcs.push(Arc { via: Via::Result(result), to: to.map(|t| t as u32), asks, learns, blanks, keeps });
@@ -200,12 +199,12 @@ impl Code {
 }
 
 /// A place for each key that some step reads and a later one still asks; keys of up to 64 cells don't straddle a word.
-fn slots(procedure: &Procedure, class: &Class, forgets: &[CellSet], live: &[CellSet]) -> (Vec<Option<Slot>>, usize) {
+fn slots(procedure: &Procedure, class: &Class, live: &[CellSet]) -> (Vec<Option<Slot>>, usize) {
     let mut carried = vec![false; class.keys.len()];
     for (at, _, step) in procedure.steps.iter() {
         if let Meets::Test { key, .. } = &class.meets[at.raw()] {
             let on = || step.results.iter().filter_map(|r| target(&r.way)).any(|to| live[to].contains(*key));
-            carried[*key] = carried[*key] || !forgets[at.raw()].contains(*key) && on();
+            carried[*key] = carried[*key] || !class.forgets[at.raw()].contains(*key) && on();
         }
     }
     let mut next = 0;

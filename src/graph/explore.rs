@@ -7,8 +7,8 @@ use rustc_hash::FxBuildHasher;
 
 use super::classes::Class;
 use super::code::{Code, Words, step_of};
-use super::paths::{END, Kept, Paths, Via};
-use crate::model::{Cause, Procedure, Set, StepIx};
+use super::paths::{END, Kept, Paths};
+use crate::model::{Procedure, StepIx};
 
 /// Per step, the union of all facts and causes that can reach it.
 #[derive(Debug)]
@@ -20,44 +20,6 @@ impl Joined {
     /// The joined state of a step, where one may enter it.
     pub fn state(&self, step: StepIx) -> Option<&Words> {
         self.states[step.raw()].as_ref()
-    }
-}
-
-/// One state, for who walks over them in an order of its own.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct State(Words);
-
-impl State {
-    /// The step about to be taken.
-    pub fn step(&self) -> StepIx {
-        step_of(&self.0)
-    }
-}
-
-/// The states of one class, one after the other.
-pub struct Explorer {
-    code: Code,
-}
-
-impl Explorer {
-    /// Prepares a walk over the states of a class.
-    pub fn new(procedure: &Procedure, class: &Class) -> Self {
-        Self { code: Code::new(procedure, class) }
-    }
-
-    /// The state in which a job of this class starts, at a step.
-    pub fn start(&self, class: &Class, step: StepIx) -> State {
-        State(self.code.start(step.raw(), &class.causes))
-    }
-
-    /// The moves that are possible in a state: the causes left then, and the state that it leads to (none at an ending).
-    pub fn moves(&self, state: &State) -> Vec<(Via, Set<Cause>, Option<State>)> {
-        let arcs = self.code.arcs(state.step().raw()).iter().filter(|arc| self.code.allows(&state.0, arc));
-        arcs.map(|arc| {
-            let next = arc.to.map(|to| State(self.code.follow(&state.0, arc, to)));
-            (arc.via, self.code.left_after(&state.0, arc), next)
-        })
-        .collect()
     }
 }
 

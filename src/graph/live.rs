@@ -1,6 +1,6 @@
 //! Which facts a later step still reads: the others are forgotten, which keeps the states few.
 //!
-//! In: a procedure, one class, what each step forgets. Out: per step, the keys that are live when it is entered (liveness as a compiler
+//! In: a procedure and one class. Out: per step, the keys that are live when it is entered (liveness as a compiler
 //! works it out for registers: backwards over the arrows to a fixed point).
 
 use super::classes::{Class, Meets, Memory};
@@ -8,7 +8,7 @@ use crate::model::{FactKey, Kind, Procedure, Step, Way};
 use crate::quantity::CellSet;
 
 /// Per step, the keys that matter when the step is entered.
-pub fn live(procedure: &Procedure, class: &Class, forgets: &[CellSet]) -> Vec<CellSet> {
+pub fn live(procedure: &Procedure, class: &Class) -> Vec<CellSet> {
     let count = procedure.steps.len();
     let mut live = vec![CellSet::empty(); count];
     let mut changed = true;
@@ -21,7 +21,7 @@ pub fn live(procedure: &Procedure, class: &Class, forgets: &[CellSet]) -> Vec<Ce
             for to in next(step) {
                 after = after.union(&live[to]);
             }
-            let mut before = after.minus(&forgets[at]);
+            let mut before = after.minus(&class.forgets[at]);
             if let Some(to) = step.without.as_ref().and_then(|w| target(&w.way)) {
                 before = before.union(&live[to]);
             }

@@ -13,7 +13,7 @@ pub mod rings;
 pub mod undos;
 pub mod witness;
 
-pub use live::forgets as forgotten;
+use std::sync::Arc;
 
 use crate::model::{Base, Procedure, Set, StepIx, Vehicle};
 use arrows::Arrows;
@@ -49,11 +49,24 @@ pub struct Analysis<'a> {
     pub procedure: &'a Procedure,
     /// The arrows, whether possible or not.
     pub arrows: Arrows,
-    /// Per class of vehicles: the class and its possible paths. Empty where the procedure is not sound.
-    pub classes: Vec<(Class, Paths)>,
+    /// Per class of vehicles: the class and its possible paths, which classes that differ in nothing but the amounts of their
+    /// limits share. Empty where the procedure is not sound.
+    pub classes: Vec<(Class, Arc<Paths>)>,
 }
 
 impl Analysis<'_> {
+    /// The classes whose jobs go the same ways, by the first of them, each time with the vehicles of all.
+    pub fn alike(&self) -> Vec<(&Class, &Arc<Paths>, Set<Vehicle>)> {
+        let mut alike: Vec<(&Class, &Arc<Paths>, Set<Vehicle>)> = Vec::new();
+        for (class, paths) in &self.classes {
+            match alike.iter_mut().find(|(_, known, _)| Arc::ptr_eq(known, paths)) {
+                Some((.., vehicles)) => *vehicles = vehicles.or(&class.vehicles),
+                None => alike.push((class, paths, class.vehicles.clone())),
+            }
+        }
+        alike
+    }
+
     /// The vehicles that have a possible path into a step; past the limit not all of them.
     pub fn vehicles_at(&self, step: StepIx) -> Set<Vehicle> {
         self.classes.iter().filter(|(_, p)| p.enters(step)).fold(Set::new(), |all, (c, _)| all.or(&c.vehicles))
@@ -79,14 +92,16 @@ impl Analysis<'_> {
 pub fn analyse<'a>(base: &'a Base, procedure: &'a Procedure, bounds: Bounds) -> Analysis<'a> {
     let classes = if procedure.sound { classes::classes(base, procedure) } else { Vec::new() };
     let mut left = bounds.together;
-    let classes = classes
-        .into_iter()
-        .map(|class| {
+    let mut explored: Vec<(Class, Arc<Paths>)> = Vec::with_capacity(classes.len());
+    for class in classes {
+        let alike = explored.iter().find(|(other, _)| other.walks_like(&class)).map(|(_, paths)| Arc::clone(paths));
+        let paths = alike.unwrap_or_else(|| {
             let limit = bounds.states.min(left.max(Bounds::LEAST));
             let paths = explore::explore(procedure, &class, limit);
             left = left.saturating_sub(paths.len());
-            (class, paths)
-        })
-        .collect();
-    Analysis { base, procedure, arrows: Arrows::new(base, procedure), classes }
+            Arc::new(paths)
+        });
+        explored.push((class, paths));
+    }
+    Analysis { base, procedure, arrows: Arrows::new(base, procedure), classes: explored }
 }

@@ -114,7 +114,7 @@ pub fn excluding(
             }
             _ => {}
         }
-        if via != Via::Without && super::live::forgets(&procedure.steps[step], class).contains(key) {
+        if via != Via::Without && class.forgets[step.raw()].contains(key) {
             lessons.clear();
         }
     }

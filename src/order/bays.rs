@@ -1,11 +1,12 @@
-//! In: a procedure, one class of vehicles, the shop's bays. Out: [`BayRow`]s: the minutes of a job in each bay, and what each instrument is
+//! In: a procedure, its possible paths on one class of vehicles, the shop's bays. Out: [`BayRow`]s: the minutes of a job in each bay, and what each instrument is
 //! worth there per job.
 
 use serde::Serialize;
 
 use super::shares::Odds;
+use super::translate::Minutes;
 use super::written::{Written, written_with};
-use crate::graph::classes::Class;
+use crate::graph::paths::Paths;
 use crate::model::{Base, Equipment, Procedure, Set};
 
 /// One bay.
@@ -37,12 +38,13 @@ pub struct EquipmentRow {
 }
 
 /// Weighs every bay.
-pub fn bays(base: &Base, procedure: &Procedure, class: &Class, odds: &Odds) -> Vec<BayRow> {
+pub fn bays(base: &Base, procedure: &Procedure, paths: &Paths, odds: &Odds) -> Vec<BayRow> {
+    let minutes = Minutes::new(base, procedure);
     let used: Set<Equipment> = procedure.steps.iter().fold(Set::new(), |all, (_, _, s)| {
         let setups = s.shared.setup.iter().flat_map(|x| &base.setups[x.value].with);
         all.or(&s.all_equipment()).or(&setups.flat_map(|w| w.value.iter().copied()).collect())
     });
-    let weigh = |has: &Set<Equipment>| written_with(base, procedure, class, odds, Some(has));
+    let weigh = |has: &Set<Equipment>| written_with(base, procedure, paths, odds, &minutes, Some(has));
     base.shop.bays.iter().filter_map(|(_, id, bay)| row(base, id, &bay.has, &used, &weigh)).collect()
 }
 

@@ -2,7 +2,7 @@
 
 use crate::order::dense::Dense;
 use crate::order::guess::Guess;
-use crate::order::problem::{Problem, Unfit};
+use crate::order::problem::{Problem, Unfit, members};
 use crate::order::search::Search;
 use crate::order::space::{Options, Space, State};
 use crate::order::tree::{Figures, Tree};
@@ -51,14 +51,36 @@ pub fn best(problem: &Problem, effort: Effort) -> Result<Best, Unfit> {
     solve(problem, &space, effort).ok_or(Unfit::TooInvolved)
 }
 
+/// The best order if it takes at most so many minutes; nothing where it takes more.
+pub fn best_within(problem: &Problem, minutes: f64, effort: Effort) -> Result<Option<Best>, Unfit> {
+    problem.fit()?;
+    let space = Space::new(problem, false).ok_or(Unfit::TooInvolved)?;
+    let limit = above(minutes);
+    let mut search = Search::new(&space, effort.search);
+    let value = search.solve(space.start(), limit);
+    if !search.stopped && value < limit {
+        return Ok(Some(proven(problem, grow(&space, space.start(), &mut |state| search.choose(state)))));
+    }
+    // that no order is faster counts only where one ends at all
+    let ends = || space.never_dead() || Guess::new(&space, effort.guess).near(space.start()).is_finite();
+    if !search.stopped && value.is_finite() && ends() {
+        return Ok(None);
+    }
+    best(problem, effort).map(|best| Some(best).filter(|best| best.figures.minutes <= minutes))
+}
+
+/// A little above, so that a search below it finds what takes just so many minutes, and ties fall as they should.
+fn above(minutes: f64) -> f64 {
+    minutes * (1.0 + 1e-9) + f64::MIN_POSITIVE
+}
+
 /// None where every order runs into a dead end.
 fn solve(problem: &Problem, space: &Space, effort: Effort) -> Option<Best> {
     let start = space.start();
     let mut guess = Guess::new(space, effort.guess);
     let near = guess.near(start);
     let far = guess.far(start).0;
-    // a little above, so that the search finds the order itself and ties fall as they should
-    let limit = near.min(far) * (1.0 + 1e-9) + f64::MIN_POSITIVE;
+    let limit = above(near.min(far));
     let allowance = if effort.table && Dense::fits(space) { effort.search } else { effort.long_search };
     // no order that ends was found: the search must find one, or show that there is none
     let allowance = if limit.is_infinite() { allowance.max(1_000_000) } else { allowance };
@@ -98,7 +120,7 @@ fn least(space: &Space, state: State, value: impl Fn(State) -> f64) -> Option<us
     let Options::Moves(moves) = space.options(state) else { return None };
     let mass = space.mass(state);
     let mut best = (f64::INFINITY, None);
-    for step in moves {
+    for step in members(moves) {
         let go = space.go(state, step);
         let behind: f64 = go.next.iter().map(|(_, next, factor)| factor * value(*next)).sum();
         if go.minutes * mass + behind < best.0 {

@@ -45,9 +45,9 @@ struct Shared {
 struct View {
     step: usize,
     /// For each local position the outcomes that it may take.
-    outcomes: Vec<Set>,
+    outcomes: SmallVec<[Set; 8]>,
     /// For each local position its charge to a pair.
-    charge: Vec<f64>,
+    charge: SmallVec<[f64; 8]>,
     /// It will be done wherever it can tell something.
     firm: bool,
 }
@@ -56,20 +56,23 @@ impl Bound {
     /// Works out the bound from the tests that could still be used.
     pub fn new(space: &Space, state: State) -> Bound {
         let locals: Vec<usize> = members(state.left).collect();
-        let weights: Vec<f64> = locals.iter().map(|&class| space.weight(class, state.memory)).collect();
+        let weights: SmallVec<[f64; 16]> = space.weights(state).collect();
         let count = locals.len();
         let mut pairs = vec![f64::INFINITY; count * count];
-        let (mut told, mut apart) = (vec![0; count], vec![0; count]);
+        let mut told: SmallVec<[Set; 16]> = SmallVec::from_elem(0, count);
+        let mut apart = told.clone();
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
+        let useful = space.useful_in(state);
+        let shared = members(useful).any(|step| space.steps[step].shared);
         let mut views = Vec::new();
-        for step in (0..space.steps.len()).filter(|&step| space.useful(step, state)) {
+        for step in members(useful) {
             let part = &space.steps[step];
             let view = View::new(space, step, &locals, &weights);
             least = least.min(part.minutes);
             width = width.max(part.outcomes.iter().filter(|&outcome| outcome & state.left != 0).count());
             gaps |= part.gaps && view.outcomes.contains(&0);
             view.fold(&mut pairs, &mut told, &mut apart);
-            if !space.plain {
+            if shared {
                 views.push(view);
             }
         }
@@ -82,7 +85,7 @@ impl Bound {
                 }
             }
         }
-        let shared = views.iter().any(|view| space.steps[view.step].shared).then(|| {
+        let shared = shared.then(|| {
             let shared = Shared::new(&pairs, views);
             // a test that rules both out may end a pair's way early
             if !space.give_up && !gaps {
@@ -100,7 +103,7 @@ impl Bound {
     /// What the pairs within `left` cost at least, behind a step.
     pub fn within(&self, left: Set, step: usize, share: &[f64]) -> f64 {
         let count = self.locals.len();
-        let inside: Vec<usize> = (0..count).filter(|&local| left >> self.locals[local] & 1 == 1).collect();
+        let inside: SmallVec<[usize; 16]> = (0..count).filter(|&local| left >> self.locals[local] & 1 == 1).collect();
         let view = self
             .shared
             .as_ref()
@@ -133,7 +136,7 @@ impl View {
     /// The outcomes and charges of one test among the classes left.
     fn new(space: &Space, step: usize, locals: &[usize], weights: &[f64]) -> View {
         let part = &space.steps[step];
-        let outcomes: Vec<Set> = locals
+        let outcomes: SmallVec<[Set; 8]> = locals
             .iter()
             .map(|&class| {
                 let leaves = |(bit, outcome): (usize, &Set)| (outcome >> class & 1) << bit;

@@ -1,7 +1,7 @@
 //! In: a [`Space`] of any size. Out: good orders of work without proof: a one-step look-ahead, and a search to a limited
 //! depth that asks the look-ahead what comes after.
 
-use crate::order::problem::{Set, members};
+use crate::order::problem::members;
 use crate::order::space::{Move, Options, Space, State};
 use rustc_hash::FxHashMap;
 
@@ -27,18 +27,21 @@ impl<'a> Guess<'a> {
     /// all that must come before it; or what must come first.
     pub fn near_step(&mut self, state: State) -> Option<usize> {
         let Options::Moves(moves) = self.space.options(state) else { return None };
-        self.work = self.work.saturating_sub(moves.len() as u64);
+        self.work = self.work.saturating_sub(u64::from(moves.count_ones()));
         let mut best: Option<(f64, usize)> = None;
-        for (target, path) in self.space.targets(state) {
-            let Some(&start) = moves.iter().find(|step| path >> **step & 1 == 1) else { continue };
+        for target in members(self.space.useful_in(state)) {
+            let path = self.space.path(target, state.memory);
+            if moves & path == 0 {
+                continue;
+            }
             let gain = self.parted(state, target);
             let minutes: f64 = members(path).map(|step| self.space.go(state, step).minutes).sum();
             let worth = if minutes > 0.0 { gain / minutes } else { f64::INFINITY };
             if best.is_none_or(|(most, _)| worth > most) {
-                best = Some((worth, start));
+                best = Some((worth, (moves & path).trailing_zeros() as usize));
             }
         }
-        best.map_or(moves.first().copied(), |(_, step)| Some(step))
+        best.map(|(_, step)| step).or_else(|| members(moves).next())
     }
 
     /// The weight of the pairs that a test parts.
@@ -46,8 +49,9 @@ impl<'a> Guess<'a> {
         let mass = self.space.mass(state);
         let part = &self.space.steps[step];
         let behind = part.outcomes.iter().map(|&outcome| {
-            let weight = |class: usize| self.space.weight(class, state.memory) * part.share[class];
-            let there: f64 = members(state.left & outcome).map(weight).sum();
+            let inside = members(state.left).zip(self.space.weights(state));
+            let inside = inside.filter(|(class, _)| outcome >> class & 1 == 1);
+            let there: f64 = inside.map(|(class, weight)| weight * part.share[class]).sum();
             there * there
         });
         mass * mass - behind.sum::<f64>()
@@ -71,12 +75,12 @@ impl<'a> Guess<'a> {
         if let Some(&(value, step)) = self.far.get(&state) {
             return (value, Some(step));
         }
-        let Options::Moves(mut moves) = self.space.options(state) else { return (self.end(state), None) };
+        let Options::Moves(moves) = self.space.options(state) else { return (self.end(state), None) };
         if self.work == 0 {
             return (self.near(state), self.near_step(state));
         }
         let mut ranked: Vec<(f64, usize)> =
-            moves.drain(..).map(|step| (self.then(state, step, Guess::near).1, step)).collect();
+            members(moves).map(|step| (self.then(state, step, Guess::near).1, step)).collect();
         ranked.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         ranked.truncate(WIDTH);
         let mut best = ranked[0];
@@ -99,7 +103,7 @@ impl<'a> Guess<'a> {
         if self.work == 0 {
             return self.near(state);
         }
-        moves.into_iter().map(|step| self.then(state, step, Guess::near).1).fold(f64::INFINITY, f64::min)
+        members(moves).map(|step| self.then(state, step, Guess::near).1).fold(f64::INFINITY, f64::min)
     }
 
     fn then(&mut self, state: State, step: usize, mut after: impl FnMut(&mut Self, State) -> f64) -> (Move, f64) {
@@ -115,15 +119,5 @@ impl<'a> Guess<'a> {
 
     fn end(&self, state: State) -> f64 {
         if matches!(self.space.options(state), Options::Dead) { f64::INFINITY } else { 0.0 }
-    }
-}
-
-impl Space {
-    /// Each test that could still rule something out, with all that must be done for it (itself included).
-    fn targets(&self, state: State) -> Vec<(usize, Set)> {
-        (0..self.steps.len())
-            .filter(|&step| self.useful(step, state))
-            .map(|step| (step, self.path(step, state.memory, false)))
-            .collect()
     }
 }

@@ -31,5 +31,6 @@ pub mod authored;
 pub mod written;
 pub mod bays;
 pub mod weigh;
+pub mod faster;
 pub mod joint;
 pub mod advice;

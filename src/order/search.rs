@@ -1,8 +1,10 @@
 //! In: a [`Space`]. Out: the least minutes from a state, by branch and bound that remembers every state it met.
 
 use crate::order::bound::Bound;
+use crate::order::problem::{Set, members};
 use crate::order::space::{Move, Options, Space, State};
 use rustc_hash::FxHashMap;
+use smallvec::SmallVec;
 
 /// The most states to remember: about 100 MB.
 const STATES: usize = 1_200_000;
@@ -28,7 +30,7 @@ pub struct Search<'a> {
 struct Choice {
     go: Move,
     /// Bounds of the states behind, factors included.
-    behind: Vec<f64>,
+    behind: SmallVec<[f64; 4]>,
     least: f64,
 }
 
@@ -63,12 +65,12 @@ impl<'a> Search<'a> {
         };
         // a bound looks at pairs: wide states take longer
         let pairs = u64::from(state.left.count_ones()).pow(2);
-        self.work = self.work.saturating_sub(moves.len() as u64 * (256 + pairs) / 256);
+        self.work = self.work.saturating_sub(u64::from(moves.count_ones()) * (256 + pairs) / 256);
         let bound = Bound::new(self.space, state);
         if bound.value >= limit {
             return self.learn(state, bound.value, false);
         }
-        let choices = self.choices(state, &bound, &moves);
+        let choices = self.choices(state, &bound, moves);
         let (mut best, mut lowest) = (limit, f64::INFINITY);
         for choice in choices {
             if choice.least >= best {
@@ -89,7 +91,7 @@ impl<'a> Search<'a> {
     /// The value of a choice if it is below the limit; else a bound that is not below it.
     fn follow(&mut self, choice: &Choice, limit: f64) -> f64 {
         let mut sum = choice.least;
-        let mut order: Vec<usize> = (0..choice.behind.len()).collect();
+        let mut order: SmallVec<[usize; 4]> = (0..choice.behind.len()).collect();
         order.sort_by_key(|&index| choice.go.next[index].1.left.count_ones());
         for index in order {
             let (_, state, factor) = choice.go.next[index];
@@ -111,17 +113,17 @@ impl<'a> Search<'a> {
         let known = self.known.get(&state).map_or(0.0, |known| known.value);
         let Options::Moves(moves) = self.space.options(state) else { return known };
         let bound = Bound::new(self.space, state);
-        let ahead = self.choices(state, &bound, &moves).first().map_or(0.0, |choice| choice.least);
+        let ahead = self.choices(state, &bound, moves).first().map_or(0.0, |choice| choice.least);
         known.max(bound.value).max(ahead)
     }
 
-    fn choices(&self, state: State, bound: &Bound, moves: &[usize]) -> Vec<Choice> {
+    fn choices(&self, state: State, bound: &Bound, moves: Set) -> Vec<Choice> {
         let mass = self.space.mass(state);
-        let mut choices: Vec<Choice> = Vec::with_capacity(moves.len());
-        for &step in moves {
+        let mut choices: Vec<Choice> = Vec::with_capacity(moves.count_ones() as usize);
+        for step in members(moves) {
             let go = self.space.go(state, step);
             let part = &self.space.steps[step];
-            let behind: Vec<f64> = go
+            let behind: SmallVec<[f64; 4]> = go
                 .next
                 .iter()
                 .map(|(_, state, factor)| {
@@ -147,7 +149,7 @@ impl<'a> Search<'a> {
         let Options::Moves(moves) = self.space.options(state) else { return None };
         let bound = Bound::new(self.space, state);
         let mut best = (f64::INFINITY, None);
-        for choice in self.choices(state, &bound, &moves) {
+        for choice in self.choices(state, &bound, moves) {
             if choice.least < best.0 {
                 let value = self.follow(&choice, best.0);
                 if value < best.0 {

@@ -5,6 +5,7 @@
 //! value of a test is its minutes times the mass of the state plus the values of the states behind it.
 
 use crate::order::problem::{Problem, Set, Setup, enter, first, members};
+use smallvec::SmallVec;
 use std::collections::BTreeMap;
 
 /// Prefers, among orders of equal minutes, the one that needs cautious steps less often.
@@ -29,6 +30,10 @@ pub struct Space {
     pub shared_only: bool,
     /// A test whose reading was taken counts as done, even where it could still rule something out.
     pub give_up: bool,
+    /// The step whose "done" each of the first positions of a memory is.
+    bits: Vec<usize>,
+    /// Per reading that two tests take, these tests.
+    readers: Vec<Set>,
     key_shift: u32,
     setup_shift: u32,
 }
@@ -60,6 +65,10 @@ pub struct Part {
     changers: Set,
     /// Steps that take the same reading.
     twins: Set,
+    /// Steps that matter for it: those that it needs or their twins, and those after which its reading may be taken again.
+    bears: Set,
+    /// What it asks of a state's memory besides: readings taken, set-ups in force.
+    asks: u64,
 }
 
 /// What is left, and what was done on the way that still matters.
@@ -79,7 +88,7 @@ pub struct Move {
     /// Minutes of the step and of its set-ups.
     pub minutes: f64,
     /// Outcome (its position in [`Part::outcomes`]), the state behind it, and the factor of its mass.
-    pub next: Vec<(usize, State, f64)>,
+    pub next: SmallVec<[(usize, State, f64); 4]>,
 }
 
 /// What can be done in a state.
@@ -90,7 +99,7 @@ pub enum Options {
     /// What could still be ruled out needs a reading that was taken too early.
     Dead,
     /// At least one way on.
-    Moves(Vec<usize>),
+    Moves(Set),
 }
 
 impl Space {
@@ -124,19 +133,41 @@ impl Space {
         let used = steps.iter().fold(0, |sum, part| sum | part.setups);
         let setups = if used == 0 { Vec::new() } else { problem.setups.clone() };
         let all = bits + keys + setups.len() as u32;
-        let shared_only = keys == 0 && setups.is_empty() && steps.iter().all(|part| part.needs == 0);
-        let space = Space {
+        let mut space = Space {
             weights,
             classes,
-            steps,
-            setups,
             plain: all == 0,
-            shared_only,
+            shared_only: keys == 0 && setups.is_empty() && steps.iter().all(|part| part.needs == 0),
             give_up,
+            bits: Vec::new(),
+            readers: vec![0; keys as usize],
             key_shift: bits,
             setup_shift: bits + keys,
+            steps,
+            setups,
         };
+        space.lay_out();
         (all <= 64).then_some(space)
+    }
+
+    /// Notes what each step asks of a state's memory.
+    fn lay_out(&mut self) {
+        self.bits = vec![0; self.key_shift as usize];
+        for index in 0..self.steps.len() {
+            let part = &self.steps[index];
+            let needs = || members(part.needs).map(|need| (1 << need, &self.steps[need]));
+            let bears = needs().fold(part.changers, |set, (need, its)| set | need | its.twins);
+            let keys = needs().filter_map(|(_, its)| its.key).chain(part.key).fold(0, |set: Set, key| set | 1 << key);
+            let asks = shifted(keys, self.key_shift) | shifted(part.setups, self.setup_shift);
+            if let Some(bit) = part.bit {
+                self.bits[bit as usize] = index;
+            }
+            if let Some(key) = part.key {
+                self.readers[key] |= 1 << index;
+            }
+            let part = &mut self.steps[index];
+            (part.bears, part.asks) = (bears, asks);
+        }
     }
 
     /// Where the work starts.
@@ -144,20 +175,21 @@ impl Space {
         self.canon(first(self.classes.len()), 0).0
     }
 
-    /// The weight of a class, given what was done: one over `k` for each shared test.
-    pub fn weight(&self, class: usize, memory: u64) -> f64 {
-        let mut weight = self.weights[class];
-        if memory != 0 && !self.plain {
-            for part in self.steps.iter().filter(|part| part.shared && part.done(memory)) {
-                weight *= part.share[class];
-            }
-        }
-        weight
+    /// Whether no reading is taken by two tests, so that none can be taken too early.
+    pub fn never_dead(&self) -> bool {
+        self.steps.iter().all(|part| part.key.is_none())
+    }
+
+    /// The weights of some classes, given what was done: one over `k` for each shared test.
+    pub fn weights(&self, state: State) -> impl Iterator<Item = f64> {
+        let shared = members(self.done(state.memory)).filter(|&step| self.steps[step].shared);
+        let shared: SmallVec<[&Part; 8]> = shared.map(|step| &self.steps[step]).collect();
+        members(state.left).map(move |class| shared.iter().fold(self.weights[class], |w, part| w * part.share[class]))
     }
 
     /// The mass of a state.
     pub fn mass(&self, state: State) -> f64 {
-        members(state.left).map(|class| self.weight(class, state.memory)).sum()
+        self.weights(state).sum()
     }
 
     /// The causes of the classes in a set.
@@ -167,23 +199,23 @@ impl Space {
 
     /// What can be done.
     pub fn options(&self, state: State) -> Options {
+        let done = self.done(state.memory);
+        let useful = self.useful(state.left, done);
         if self.shared_only {
-            let moves: Vec<usize> = (0..self.steps.len()).filter(|&step| self.useful(step, state)).collect();
-            return if moves.is_empty() { Options::Leaf } else { Options::Moves(moves) };
+            return if useful == 0 { Options::Leaf } else { Options::Moves(useful) };
         }
-        let (useful, wanted) = self.wanted(state.left, state.memory, false);
-        let open = members(useful).filter(|&step| !self.taken(&self.steps[step], state.memory)).count();
-        if useful == 0 || self.give_up && open == 0 {
+        let taken = self.taken(state.memory);
+        if useful == 0 || self.give_up && useful & !taken == 0 {
             return Options::Leaf;
         }
+        let wanted = self.with_what_must_come_before(useful, done, taken);
         let ready = |&step: &usize| {
             let part = &self.steps[step];
-            !self.taken(part, state.memory)
+            part.needs & !(done | taken) == 0
                 && (part.outcomes.is_empty() || part.outcomes.iter().any(|outcome| state.left & outcome != 0))
-                && members(part.needs).all(|need| self.met(need, state.memory))
         };
-        let moves: Vec<usize> = members(wanted).filter(ready).collect();
-        match (moves.is_empty(), self.give_up) {
+        let moves = members(wanted & !taken).filter(ready).fold(0, |set: Set, step| set | 1 << step);
+        match (moves == 0, self.give_up) {
             (false, _) => Options::Moves(moves),
             (true, true) => Options::Leaf,
             (true, false) => Options::Dead,
@@ -205,7 +237,7 @@ impl Space {
             memory |= part.key.map_or(0, |key| 1 << (key as u32 + self.key_shift));
             memory &= !shifted(part.changes, self.key_shift);
         }
-        let mut next = Vec::with_capacity(part.outcomes.len());
+        let mut next = SmallVec::new();
         if part.outcomes.is_empty() {
             let (there, factor) = self.canon(state.left, memory);
             next.push((0, there, factor));
@@ -219,47 +251,45 @@ impl Space {
         Move { step, minutes, next }
     }
 
-    /// Whether a step that must come first was done, or its reading taken by another.
-    fn met(&self, step: usize, memory: u64) -> bool {
-        self.steps[step].done(memory) || self.taken(&self.steps[step], memory)
+    /// The steps that a memory says were done.
+    fn done(&self, memory: u64) -> Set {
+        let bits = memory & !(u64::MAX.checked_shl(self.key_shift).unwrap_or(0));
+        members(Set::from(bits)).fold(0, |set, bit| set | 1 << self.bits[bit])
     }
 
-    fn taken(&self, part: &Part, memory: u64) -> bool {
-        part.key.is_some_and(|key| memory >> (key as u32 + self.key_shift) & 1 == 1)
+    /// The tests whose readings a memory says were taken.
+    fn taken(&self, memory: u64) -> Set {
+        let readers = self.readers.iter().enumerate();
+        readers.fold(0, |set, (key, tests)| {
+            set | if memory >> (key as u32 + self.key_shift) & 1 == 1 { *tests } else { 0 }
+        })
     }
 
-    /// The tests that could still rule something out, and these with all that must come before them.
-    fn wanted(&self, left: Set, memory: u64, might: bool) -> (Set, Set) {
-        let useful = (0..self.steps.len())
-            .filter(|&step| self.useful(step, State { left, memory }))
-            .fold(0, |set: Set, step| set | 1 << step);
-        let wanted = members(useful).fold(useful, |sum, step| sum | self.path(step, memory, might));
-        (useful, wanted)
+    /// The steps, of those not done, that can rule something out.
+    fn useful(&self, left: Set, done: Set) -> Set {
+        members(first(self.steps.len()) & !done)
+            .filter(|&step| self.steps[step].splits(left))
+            .fold(0, |set, step| set | 1 << step)
     }
 
-    /// Whether a step was not done and can rule something out.
-    pub fn useful(&self, step: usize, state: State) -> bool {
-        !self.steps[step].done(state.memory) && self.steps[step].splits(state.left)
+    /// The tests that can still rule something out.
+    pub fn useful_in(&self, state: State) -> Set {
+        self.useful(state.left, self.done(state.memory))
     }
 
-    /// A step and all that must still be done before it; or, where a reading may have to be taken again, might.
-    pub fn path(&self, step: usize, memory: u64, might: bool) -> Set {
-        let mut path: Set = 1 << step;
-        let mut rest = path;
-        while rest != 0 {
-            let step = rest.trailing_zeros() as usize;
-            rest &= rest - 1;
+    /// A step and all that must still be done before it.
+    pub fn path(&self, step: usize, memory: u64) -> Set {
+        self.with_what_must_come_before(1 << step, self.done(memory), self.taken(memory))
+    }
+
+    /// Steps with all that must still be done before them.
+    fn with_what_must_come_before(&self, steps: Set, done: Set, taken: Set) -> Set {
+        closed(steps, done, |step| {
             let part = &self.steps[step];
-            let again = if might || self.taken(part, memory) { part.changers } else { 0 };
-            let missing = members(part.needs).filter(|&need| might || !self.met(need, memory));
-            let more = missing.fold(again, |set, need| set | 1 << need | self.steps[need].twins);
-            let more = members(more & !path)
-                .filter(|&need| !self.steps[need].done(memory))
-                .fold(0, |set: Set, need| set | 1 << need);
-            path |= more;
-            rest |= more;
-        }
-        path
+            let again = if taken >> step & 1 == 1 { part.changers } else { 0 };
+            let missing = part.needs & !(done | taken);
+            members(missing).fold(again | missing, |set, need| set | self.steps[need].twins)
+        })
     }
 
     /// Forgets what can't matter any more. A shared test that is forgotten leaves its `1/k` as a factor.
@@ -267,35 +297,47 @@ impl Space {
         if self.plain || memory == 0 {
             return (State { left, memory: 0 }, 1.0);
         }
+        let done = self.done(memory);
+        let mut factor = 1.0;
         if left.is_power_of_two() {
             let class = left.trailing_zeros() as usize;
-            return (
-                State { left, memory: 0 },
-                self.weight(class, memory) / self.weights[class].max(f64::MIN_POSITIVE),
-            );
+            for part in members(done).map(|step| &self.steps[step]).filter(|part| part.shared) {
+                factor *= part.share[class];
+            }
+            return (State { left, memory: 0 }, factor);
         }
-        let wanted = if self.shared_only { 0 } else { self.wanted(left, memory, true).1 };
-        let mut keep = 0_u64;
-        let mut factor = 1.0;
-        let (mut needs, mut keys, mut setups): (Set, Set, Set) = (0, 0, 0);
-        for part in members(wanted).map(|step| &self.steps[step]) {
-            needs |= members(part.needs).fold(part.changers, |set, need| set | 1 << need | self.steps[need].twins);
-            setups |= part.setups;
-            let read = members(part.needs).filter_map(|need| self.steps[need].key).chain(part.key);
-            keys = read.fold(keys, |set, key| set | 1 << key);
+        let (mut bears, mut keep): (Set, u64) = (0, 0);
+        if !self.shared_only {
+            // what must be done, or might have to be where a reading may have to be taken again
+            let might = closed(self.useful(left, done), done, |step| self.steps[step].bears);
+            for part in members(might).map(|step| &self.steps[step]) {
+                bears |= part.bears;
+                keep |= part.asks;
+            }
         }
-        for (index, part) in self.steps.iter().enumerate().filter(|(_, part)| part.done(memory)) {
-            let bit = part.bit.map_or(0, |bit| 1 << bit);
-            if needs >> index & 1 == 1 || part.shared && part.splits(left) {
-                keep |= bit;
+        for step in members(done) {
+            let part = &self.steps[step];
+            if bears >> step & 1 == 1 || part.shared && part.splits(left) {
+                keep |= part.bit.map_or(0, |bit| 1 << bit);
             } else if part.shared {
                 // it no longer splits what is left, so that every class left has the same outcomes, and the same share
                 factor *= part.share[left.trailing_zeros() as usize];
             }
         }
-        keep |= shifted(keys, self.key_shift) | shifted(setups, self.setup_shift);
         (State { left, memory: memory & keep }, factor)
     }
+}
+
+/// Steps with all that bear on them, and on those in turn; what is done bears on nothing.
+fn closed(steps: Set, done: Set, bears: impl Fn(usize) -> Set) -> Set {
+    let (mut all, mut rest) = (steps, steps);
+    while rest != 0 {
+        let step = rest.trailing_zeros() as usize;
+        let more = bears(step) & !done & !all;
+        all |= more;
+        rest = rest & (rest - 1) | more;
+    }
+    all
 }
 
 impl Part {
@@ -323,6 +365,8 @@ impl Part {
             changes: step.changes,
             changers: 0,
             twins: 0,
+            bears: 0,
+            asks: 0,
         }
     }
 

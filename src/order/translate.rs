@@ -10,7 +10,7 @@ use super::written::last_resort;
 use crate::graph::arrows::Arrows;
 use crate::graph::classes::{Class, Meets};
 use crate::graph::paths::Paths;
-use crate::model::{Base, Kind, NO_FAULT, Outcome, Procedure, Signal, Step as Row, StepIx, Way};
+use crate::model::{Base, Kind, NO_FAULT, Outcome, Procedure, Set, Signal, Step as Row, StepIx, Way};
 use crate::quantity::CellSet;
 use crate::quantity::number::to_f64;
 
@@ -18,7 +18,9 @@ use crate::quantity::number::to_f64;
 pub struct Minutes {
     /// Work and waiting; a test without minutes takes the shop's default.
     pub steps: Vec<f64>,
-    /// Setups, as bits.
+    /// The setups that some step needs, in the order of the base.
+    pub table: Vec<Setup>,
+    /// Per step, those that it needs, as bits.
     pub setups: Vec<Bits>,
     /// Tests that took the default.
     pub assumed: Vec<StepIx>,
@@ -28,7 +30,14 @@ impl Minutes {
     /// Reads them off.
     pub fn new(base: &Base, procedure: &Procedure) -> Self {
         let default = base.shop.default_minutes.as_ref().map_or(0.0, to_f64);
-        let mut all = Self { steps: Vec::new(), setups: Vec::new(), assumed: Vec::new() };
+        let used: Set<crate::model::Setup> =
+            procedure.steps.iter().flat_map(|(_, _, s)| &s.shared.setup).map(|s| s.value).collect();
+        let place = |setup| used.iter().position(|s| s == setup).map_or(0, bit);
+        let table = used.iter().map(|s| Setup {
+            minutes: base.setups[s].minutes.as_ref().map_or(0.0, to_f64),
+            ends: base.setups[s].ends.iter().fold(0, |bits, e| bits | place(e.value)),
+        });
+        let mut all = Self { steps: Vec::new(), table: table.collect(), setups: Vec::new(), assumed: Vec::new() };
         for (at, _, step) in procedure.steps.iter() {
             let wait = step.shared.wait.as_ref().map_or(0.0, to_f64);
             let work = match &step.shared.minutes {
@@ -40,7 +49,7 @@ impl Minutes {
                 None => 0.0,
             };
             all.steps.push(work + wait);
-            all.setups.push(step.shared.setup.iter().fold(0, |bits, s| bits | bit(s.value.raw())));
+            all.setups.push(step.shared.setup.iter().fold(0, |bits, s| bits | place(s.value)));
         }
         all
     }
@@ -49,15 +58,6 @@ impl Minutes {
 /// One position as a bit; past the limit of a problem nothing (the problem is then refused as a whole).
 fn bit(at: usize) -> Bits {
     if at < super::problem::LIMIT { 1 << at } else { 0 }
-}
-
-/// Every setup of the base.
-pub fn setups(base: &Base) -> Vec<Setup> {
-    let one = |s: &crate::model::Setup| Setup {
-        minutes: s.minutes.as_ref().map_or(0.0, to_f64),
-        ends: s.ends.iter().fold(0, |bits, e| bits | bit(e.value.raw())),
-    };
-    base.setups.iter().map(|(_, _, s)| one(s)).collect()
 }
 
 /// A procedure as a question without names.
@@ -88,8 +88,8 @@ pub fn translate(
     class: &Class,
     paths: &Paths,
     odds: &Odds,
+    minutes: &Minutes,
 ) -> Translated {
-    let minutes = Minutes::new(base, procedure);
     let roads = Roads::new(procedure, arrows, paths);
     let all: Vec<StepIx> = procedure
         .steps
@@ -103,11 +103,11 @@ pub fn translate(
         after.chain(roads.passed(procedure, *at)).filter(|a| a != at).collect()
     };
     let needs: Vec<Vec<StepIx>> = all.iter().map(first).collect();
-    let groups = groups(procedure, class, &all, &needs, &tests, &minutes);
+    let groups = groups(class, &all, &needs, &tests, minutes);
     let mut translated =
         Translated { problem: Problem::default(), steps: Vec::new(), tests: Vec::new(), answers: Vec::new() };
     translated.problem.weights.clone_from(&odds.weights);
-    translated.problem.setups = setups(base);
+    translated.problem.setups.clone_from(&minutes.table);
     let place = |step: StepIx| groups.iter().position(|g| g.members.iter().any(|m| all[*m] == step));
     for (position, group) in groups.iter().enumerate() {
         let at = all[group.members[0]];
@@ -117,7 +117,7 @@ pub fn translate(
             Meets::Test { key, .. } => Some(*key),
             _ => None,
         };
-        let changes = crate::graph::forgotten(row, class).iter().fold(0, |bits, k| bits | bit(k));
+        let changes = class.forgets[at.raw()].iter().fold(0, |bits, k| bits | bit(k));
         translated.problem.steps.push(Step {
             minutes: minutes.steps[at.raw()],
             outcomes: group.outcomes.iter().map(|o| o.side.leaves).collect(),
@@ -156,20 +156,13 @@ struct Group {
 
 /// Joins the tests that take one reading with no change between: those of one key that the same changes come before. The one with
 /// the least to do is taken; the others are done with it. `all` in file order, and so are the groups.
-fn groups(
-    procedure: &Procedure,
-    class: &Class,
-    all: &[StepIx],
-    needs: &[Vec<StepIx>],
-    tests: &[Test],
-    minutes: &Minutes,
-) -> Vec<Group> {
+fn groups(class: &Class, all: &[StepIx], needs: &[Vec<StepIx>], tests: &[Test], minutes: &Minutes) -> Vec<Group> {
     let mut alike: BTreeMap<(usize, Vec<StepIx>), Vec<usize>> = BTreeMap::new();
     for (at, step) in all.iter().enumerate() {
         if let Meets::Test { key, .. } = &class.meets[step.raw()]
             && class.keys[*key].1.len() <= super::problem::LIMIT
         {
-            let changers = before(all, needs, at).into_iter().filter(|s| forgets(procedure, class, *s, *key));
+            let changers = before(all, needs, at).into_iter().filter(|s| class.forgets[s.raw()].contains(*key));
             alike.entry((*key, changers.collect())).or_default().push(at);
         }
     }
@@ -207,10 +200,6 @@ fn before(all: &[StepIx], needs: &[Vec<StepIx>], at: usize) -> Vec<StepIx> {
     }
     found.sort_unstable();
     found
-}
-
-fn forgets(procedure: &Procedure, class: &Class, step: StepIx, key: usize) -> bool {
-    crate::graph::forgotten(&procedure.steps[step], class).contains(key)
 }
 
 /// The tests of a reading with `first` before the others; nothing where one would lack a result for what those before it leave

@@ -12,7 +12,7 @@ use super::part_first::{Part, part_first};
 use super::problem::{LIMIT, Unfit, members};
 use super::shares::Odds;
 use super::translate::{Minutes, Translated, translate};
-use super::written::{Written, written};
+use super::written::{Written, written_with};
 use crate::graph::Analysis;
 use crate::model::{Base, Procedure, StepIx, VehicleIx};
 use crate::quantity::number::to_f64;
@@ -55,15 +55,16 @@ pub fn weigh(analysis: &Analysis<'_>, vehicle: VehicleIx, effort: Effort) -> Opt
     let (base, procedure) = (analysis.base, analysis.procedure);
     let (class, paths) = analysis.classes.iter().find(|(c, _)| c.vehicles.contains(vehicle))?;
     let odds = Odds::new(procedure, vehicle);
-    let written = written(base, procedure, class, &odds);
-    let translated = translate(base, procedure, &analysis.arrows, class, paths, &odds);
+    let minutes = Minutes::new(base, procedure);
+    let written = written_with(base, procedure, paths, &odds, &minutes, None);
+    let translated = translate(base, procedure, &analysis.arrows, class, paths, &odds, &minutes);
     let no_fault = procedure.no_fault().and_then(|c| odds.position(c)).filter(|at| *at < LIMIT);
     let best = best(&translated.problem, effort).map(|mut best| {
         best.figures = best.tree.figures_beside(&translated.problem, no_fault.map_or(0, |at| 1 << at));
         best
     });
     let part_first = written.as_ref().map_or_else(Vec::new, |w| parts(base, procedure, &odds, w));
-    let assumed = Minutes::new(base, procedure).assumed.into_iter().filter(|s| paths.enters(*s)).collect();
+    let assumed = minutes.assumed.into_iter().filter(|s| paths.enters(*s)).collect();
     Some(Weighed { odds, written, best, translated, part_first, assumed, bays: Vec::new() })
 }
 

@@ -5,15 +5,14 @@
 //! `refer`, `normal`, `unproven` or a jump, and `no-fault` none that ends in `shows`, `found`, `refer`, `unproven` or a jump, unless no
 //! other is left. A return to a state already on the path ends the walk there, its causes not isolated.
 
-use std::collections::{BTreeMap, HashMap};
+use rustc_hash::FxHashMap;
+use smallvec::SmallVec;
 
-use super::problem::enter;
+use super::problem::{Set as Bits, enter};
 use super::shares::Odds;
-use super::translate::{Minutes, setups};
-use crate::graph::classes::Class;
-use crate::graph::explore::{Explorer, State};
-use crate::graph::paths::{Via, way_of};
-use crate::model::{Base, Cause, CauseIx, Equipment, NO_FAULT, Procedure, Set, Way};
+use super::translate::Minutes;
+use crate::graph::paths::{Move, Next, Paths, StateAt, Via, way_of};
+use crate::model::{Base, Cause, CauseIx, Equipment, Procedure, Set, Way};
 
 /// A procedure as written, weighed.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,10 +27,10 @@ pub struct Written {
     pub isolation: [f64; 3],
 }
 
-/// Where the walk of one cause ends, and how likely: the group, or nothing where it is not isolated.
-type Ends = BTreeMap<Option<Vec<CauseIx>>, f64>;
+/// Where the walk of one cause ends, and how likely: the position of the group, or nothing where it is not isolated.
+type Ends = SmallVec<[(Option<usize>, f64); 4]>;
 
-#[derive(Clone, Default)]
+#[derive(Clone)]
 struct Sum {
     minutes: f64,
     ends: Ends,
@@ -42,146 +41,183 @@ struct Sum {
 /// As many states as one cause may walk through before the walk is given up.
 const MOST: usize = 400_000;
 
-/// Weighs a procedure as written on one class of vehicles. Nothing where it is too involved to walk.
-pub fn written(base: &Base, procedure: &Procedure, class: &Class, odds: &Odds) -> Option<Written> {
-    written_with(base, procedure, class, odds, None)
+/// Weighs a procedure as written on one class of vehicles, by its possible paths. Nothing where it is too involved to walk.
+pub fn written(base: &Base, procedure: &Procedure, paths: &Paths, odds: &Odds) -> Option<Written> {
+    written_with(base, procedure, paths, odds, &Minutes::new(base, procedure), None)
 }
 
 /// The same with only some equipment at hand: a step that lacks its own goes the `without` way, or ends the walk there.
 pub fn written_with(
     base: &Base,
     procedure: &Procedure,
-    class: &Class,
+    paths: &Paths,
     odds: &Odds,
+    minutes: &Minutes,
     has: Option<&Set<Equipment>>,
 ) -> Option<Written> {
-    let start = procedure.start()?;
+    if paths.is_empty() || !paths.is_exact() {
+        return None;
+    }
+    let mut walk = Walk {
+        procedure,
+        paths,
+        minutes,
+        blocked: blocked(base, procedure, has),
+        excludes: excludes(procedure),
+        no_fault: procedure.no_fault(),
+        groups: Vec::new(),
+        cause: CauseIx::new(0),
+        on_path: vec![false; paths.len()],
+        depth: 0,
+        known: FxHashMap::default(),
+        steps: 0,
+    };
     let mut all = Written { minutes: 0.0, per_cause: Vec::new(), groups: Vec::new(), isolation: [0.0; 3] };
-    let (setups, minutes) = (setups(base), Minutes::new(base, procedure));
-    let (explorer, blocked) = (Explorer::new(procedure, class), blocked(base, procedure, has));
+    let mut isolating: Set<Vec<CauseIx>> = Set::new();
     for (cause, p) in odds.causes.iter().zip(&odds.odds) {
-        let mut walk = Walk {
-            procedure,
-            explorer: &explorer,
-            minutes: &minutes,
-            setups: &setups,
-            blocked: &blocked,
-            cause: *cause,
-            path: Vec::new(),
-            known: HashMap::new(),
-            steps: 0,
-        };
-        let state = walk.explorer.start(class, start);
-        let sum = walk.state(state, 0)?;
+        walk.cause = *cause;
+        walk.steps = 0;
+        walk.known.clear();
+        let sum = walk.state(0, 0)?;
         all.minutes += p * sum.minutes;
         all.per_cause.push(sum.minutes);
-        for (group, share) in sum.ends {
-            let Some(group) = group.filter(|g| g.contains(cause)) else { continue };
+        for (at, share) in sum.ends.iter().filter_map(|(group, share)| Some((group.as_ref()?, share))) {
+            let group = &walk.groups[*at];
+            if !group.contains(cause) {
+                continue;
+            }
             for (most, isolated) in all.isolation.iter_mut().enumerate() {
                 if group.len() <= most + 1 {
                     *isolated += p * share;
                 }
             }
-            if !all.groups.contains(&group) {
-                all.groups.push(group);
-            }
+            isolating.insert(crate::model::Ix::new(*at));
         }
     }
+    all.groups = isolating.iter().map(|at| walk.groups[at.raw()].clone()).collect();
     all.groups.sort();
     Some(all)
 }
 
 struct Walk<'a> {
     procedure: &'a Procedure,
-    explorer: &'a Explorer,
+    paths: &'a Paths,
     minutes: &'a Minutes,
-    setups: &'a [super::problem::Setup],
     /// Per step, whether its equipment is not at hand.
-    blocked: &'a [bool],
+    blocked: Vec<bool>,
+    /// Per step and result, the causes that it says it is not.
+    excludes: Vec<Vec<Set<Cause>>>,
+    no_fault: Option<CauseIx>,
+    /// The groups that verdicts name, each once.
+    groups: Vec<Vec<CauseIx>>,
     cause: CauseIx,
-    path: Vec<State>,
-    known: HashMap<(State, u128), Sum>,
+    on_path: Vec<bool>,
+    depth: usize,
+    known: FxHashMap<(StateAt, Bits), Sum>,
     steps: usize,
 }
 
 impl Walk<'_> {
-    fn state(&mut self, state: State, in_force: u128) -> Option<Sum> {
-        if self.path.contains(&state) {
-            return Some(Sum { minutes: 0.0, ends: BTreeMap::from([(None, 1.0)]), clean: false });
+    fn state(&mut self, at: StateAt, in_force: Bits) -> Option<Sum> {
+        if self.on_path[at] {
+            return Some(Sum { minutes: 0.0, ends: Ends::from_slice(&[(None, 1.0)]), clean: false });
         }
-        if let Some(sum) = self.known.get(&(state.clone(), in_force)) {
+        if let Some(sum) = self.known.get(&(at, in_force)) {
             return Some(sum.clone());
         }
         self.steps += 1;
         // Deeper than this no written procedure goes; a stack has an end.
-        if self.steps > MOST || self.path.len() > 2_000 {
+        if self.steps > MOST || self.depth > 2_000 {
             return None;
         }
-        let at = state.step();
-        let (setup, now) = enter(self.setups, in_force, self.minutes.setups[at.raw()]);
-        let mut sum = Sum { minutes: setup + self.minutes.steps[at.raw()], ends: Ends::new(), clean: true };
-        let moves = self.moves(&state);
-        self.path.push(state.clone());
+        let step = self.paths.step(at).raw();
+        let (setup, now) = enter(&self.minutes.table, in_force, self.minutes.setups[step]);
+        let mut sum = Sum { minutes: setup + self.minutes.steps[step], ends: Ends::new(), clean: true };
+        let moves = self.moves(at);
+        self.on_path[at] = true;
+        self.depth += 1;
         let share = 1.0 / moves.len().max(1) as f64;
-        for (via, left, next) in &moves {
-            match next {
-                Some(next) => {
-                    let below = self.state(next.clone(), now)?;
+        for m in &moves {
+            match m.next {
+                Next::State(next) => {
+                    let below = self.state(next, now)?;
                     sum.minutes += share * below.minutes;
                     sum.clean &= below.clean;
                     for (group, odds) in below.ends {
-                        *sum.ends.entry(group).or_insert(0.0) += share * odds;
+                        add(&mut sum.ends, group, share * odds);
                     }
                 }
-                None => *sum.ends.entry(self.group(&state, *via, left)).or_insert(0.0) += share,
+                Next::End => {
+                    let group = self.group(at, *m);
+                    add(&mut sum.ends, group, share);
+                }
             }
         }
         if moves.is_empty() {
-            sum.ends.insert(None, 1.0);
+            sum.ends.push((None, 1.0));
         }
-        self.path.pop();
+        self.depth -= 1;
+        self.on_path[at] = false;
         if sum.clean {
-            self.known.insert((state, in_force), sum.clone());
+            self.known.insert((at, in_force), sum.clone());
         }
         Some(sum)
     }
 
     /// The results that this cause can show here.
-    fn moves(&self, state: &State) -> Vec<(Via, Set<Cause>, Option<State>)> {
-        let blocked = self.blocked[state.step().raw()];
-        let all: Vec<_> =
-            self.explorer.moves(state).into_iter().filter(|(via, ..)| (*via == Via::Without) == blocked).collect();
+    fn moves(&self, at: StateAt) -> SmallVec<[Move; 8]> {
+        let step = self.paths.step(at);
+        let blocked = self.blocked[step.raw()];
+        let mut moves: SmallVec<[Move; 8]> =
+            self.paths.moves(at).filter(|m| (m.via == Via::Without) == blocked).collect();
         if blocked {
-            return all;
+            return moves;
         }
-        let shown: Vec<_> =
-            all.iter().filter(|(via, ..)| !excludes(self.procedure, state, *via, self.cause)).cloned().collect();
         // A cause that every result rules out takes any: the procedure says so itself, and is told of it elsewhere.
-        let shown = if shown.is_empty() { all } else { shown };
-        let fair: Vec<_> = shown.iter().filter(|(via, ..)| !self.is_last_resort(state, *via)).cloned().collect();
-        if fair.is_empty() { shown } else { fair }
+        keep_some(&mut moves, |m| match m.via {
+            Via::Result(result) => !self.excludes[step.raw()][result].contains(self.cause),
+            Via::Without => true,
+        });
+        let no_fault = self.no_fault == Some(self.cause);
+        keep_some(&mut moves, |m| !way_of(self.procedure, step, m.via).is_some_and(|way| last_resort(way, no_fault)));
+        moves
     }
 
-    fn is_last_resort(&self, state: &State, via: Via) -> bool {
-        let no_fault = self.procedure.causes.id(self.cause) == NO_FAULT;
-        way_of(self.procedure, state.step(), via).is_some_and(|way| last_resort(way, no_fault))
-    }
-
-    fn group(&self, state: &State, via: Via, left: &Set<Cause>) -> Option<Vec<CauseIx>> {
-        match way_of(self.procedure, state.step(), via)? {
-            Way::Shows(cause) => Some(vec![*cause]),
+    /// The position of the group that a verdict names; nothing at another ending.
+    fn group(&mut self, at: StateAt, m: Move) -> Option<usize> {
+        let group = match way_of(self.procedure, self.paths.step(at), m.via)? {
+            Way::Shows(cause) => vec![*cause],
             Way::Found(causes) => {
                 let mut causes = causes.clone();
                 causes.sort_unstable();
-                Some(causes)
+                causes
             }
             Way::FoundLeft => {
-                let no_fault: Set<Cause> = self.procedure.no_fault().into_iter().collect();
-                Some(left.minus(&no_fault).iter().collect())
+                let left = self.paths.left_after(at, m);
+                left.iter().filter(|c| Some(*c) != self.no_fault).collect()
             }
-            Way::Normal(_) => self.procedure.no_fault().map(|c| vec![c]),
-            _ => None,
-        }
+            Way::Normal(_) => vec![self.no_fault?],
+            _ => return None,
+        };
+        let known = self.groups.iter().position(|g| *g == group);
+        Some(known.unwrap_or_else(|| {
+            self.groups.push(group);
+            self.groups.len() - 1
+        }))
+    }
+}
+
+fn add(ends: &mut Ends, group: Option<usize>, odds: f64) {
+    match ends.iter_mut().find(|(known, _)| *known == group) {
+        Some((_, sum)) => *sum += odds,
+        None => ends.push((group, odds)),
+    }
+}
+
+/// Leaves out what is not wanted, unless that is all.
+fn keep_some(moves: &mut SmallVec<[Move; 8]>, wanted: impl Fn(&Move) -> bool) {
+    if moves.iter().any(&wanted) {
+        moves.retain(|m| wanted(m));
     }
 }
 
@@ -194,12 +230,14 @@ fn blocked(base: &Base, procedure: &Procedure, has: Option<&Set<Equipment>>) -> 
     procedure.steps.iter().map(|(_, _, s)| has.is_some_and(|has| lacks(s, has))).collect()
 }
 
-/// Whether a result says that it is not this cause: by `clears`, by `leaves`, or by showing another.
-fn excludes(procedure: &Procedure, state: &State, via: Via, cause: CauseIx) -> bool {
-    let Via::Result(result) = via else { return false };
-    let result = &procedure.steps[state.step()].results[result];
-    result.rules_out(procedure.causes.len()).contains(cause)
-        || matches!(result.way, Way::Shows(shown) if shown != cause)
+/// Per step and result, the causes that it says it is not: by `clears`, by `leaves`, or by showing another.
+fn excludes(procedure: &Procedure) -> Vec<Vec<Set<Cause>>> {
+    let count = procedure.causes.len();
+    let of = |result: &crate::model::Outcome| match result.way {
+        Way::Shows(shown) => result.rules_out(count).or(&Set::all(count).minus(&Set::one(shown))),
+        _ => result.rules_out(count),
+    };
+    procedure.steps.iter().map(|(_, _, step)| step.results.iter().map(of).collect()).collect()
 }
 
 /// Whether a cause takes this way only where no other is left to it.

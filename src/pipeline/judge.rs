@@ -11,6 +11,7 @@ use crate::graph;
 use crate::load::Loaded;
 use crate::model::{Case, ProcedureIx};
 use crate::resolve::{self, CaseFile, Cx, Digest, Resolved, RuleLevels, Tables};
+use crate::walk;
 
 /// What is kept of a procedure, beside its digest.
 #[derive(Default)]
@@ -56,6 +57,7 @@ pub fn judge(
     let cases: Vec<Case> = own.filter_map(|c| resolve::case(&mut cx, c, base, &procedure)).collect();
     findings.append(&mut cx.out);
     let analysis = graph::analyse(base, &procedure, graph::Bounds::default());
+    let cases = walk::solve(&analysis, &cases);
     let unit =
         Unit { base, sources: &loaded.sources, procedure: &procedure, body: &body, analysis: &analysis, cases: &cases };
     for rule in check::RULES {

@@ -14,7 +14,6 @@ use super::job_repair::{after, monitors, part, repair};
 use super::limits;
 use super::page::Link;
 use crate::graph::classes::{self, Class, Meets, Memory};
-use crate::graph::forgotten;
 use crate::model::{
     Condition, Equipment, EquipmentIx, Kind, Limits, Measure, Procedure, Set, Setup, Step, StepIx, Take, Way,
 };
@@ -249,7 +248,7 @@ fn cells_data(cells: &Cells) -> Vec<CellData> {
 
 fn meeting(frame: &Frame<'_>, procedure: &Procedure, class: &Class, ix: StepIx) -> Meeting {
     let step = &procedure.steps[ix];
-    let forgets = forgotten(step, class).iter().collect();
+    let forgets = class.forgets[ix.raw()].iter().collect();
     match &class.meets[ix.raw()] {
         Meets::Done => Meeting { is: "done", forgets, ..Meeting::default() },
         Meets::Blind => Meeting { is: "blind", forgets, ..Meeting::default() },

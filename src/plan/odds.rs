@@ -45,9 +45,9 @@ pub fn odds(frame: &Frame<'_>, procedure: &Procedure) -> (Vec<Link>, Vec<Vec<Opt
 /// Expected minutes: one saying, or one per group of vehicles where they differ. Nothing where it is not sound or too involved.
 pub fn minutes(frame: &Frame<'_>, analysis: &Analysis<'_>) -> Vec<Link> {
     let mut groups: Vec<(String, Set<Vehicle>)> = Vec::new();
-    for (class, _) in &analysis.classes {
+    for (class, paths) in &analysis.classes {
         let odds = Odds::new(analysis.procedure, class.one);
-        let Some(weighed) = written(analysis.base, analysis.procedure, class, &odds) else { return Vec::new() };
+        let Some(weighed) = written(analysis.base, analysis.procedure, paths, &odds) else { return Vec::new() };
         let text = if weighed.minutes < 0.5 { "under 1 min".to_owned() } else { format!("{:.0} min", weighed.minutes) };
         match groups.iter_mut().find(|(known, _)| *known == text) {
             Some((_, set)) => *set = set.or(&class.vehicles),

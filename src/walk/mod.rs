@@ -1,22 +1,24 @@
 //! One job: readings in, path and ending out.
 //!
-//! In: a procedure, a vehicle, the readings of its steps. Out: a [`Trace`]: what `ruleout trace` prints, what a case is judged by.
+//! In: a procedure, a vehicle, the readings of its steps. Out: a [`Walk`], what a case is judged by, and in words a [`Trace`], what
+//! `ruleout trace` prints.
 //!
 //! What is known is kept as sets of cells, as in the possible paths: a reading that contradicts what earlier readings
 //! left (and nothing changed since) has no result.
 
 mod reading;
+mod trace;
 
 use std::collections::BTreeMap;
 
-use serde::Serialize;
-
+use crate::graph::Analysis;
 use crate::graph::classes::{self, Class, Meets};
-use crate::model::{Base, Cause, CauseIx, Procedure, Set, Step, StepIx, VehicleIx, Way};
+use crate::model::{Base, Case, Cause, CauseIx, Procedure, Set, SetupIx, Step, StepIx, VehicleIx, Way};
 use crate::quantity::CellSet;
 use crate::source::Span;
 
 pub use reading::{Unreadable, value};
+pub use trace::{End, Trace, Undo, Visit};
 
 /// The reading that goes the `without` way.
 pub const NOT_TAKEN: &str = "not taken";
@@ -25,64 +27,78 @@ pub const NOT_TAKEN: &str = "not taken";
 pub const DONE: &str = "done";
 
 /// One step of a job.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Visit {
-    /// The step's id.
-    pub step: String,
-    /// The `if` (or `for`) as written; nothing at a `do` or where the reading was not taken.
-    pub result: Option<String>,
-    /// The reading as typed.
-    pub reading: Option<String>,
-    /// Causes that this result ruled out and that were left before.
-    pub ruled_out: Vec<String>,
-    /// Causes left after it.
-    pub left: Vec<String>,
-    /// Where the result stands.
-    #[serde(skip)]
-    pub span: Span,
-    /// Index of the result.
-    #[serde(skip)]
+#[derive(Clone, Debug)]
+pub struct Stop<'a> {
+    /// The step.
+    pub step: StepIx,
+    /// The result taken; nothing where the reading was not.
     pub taken: Option<usize>,
+    /// The reading as typed.
+    pub reading: Option<&'a str>,
     /// Whether one of the given readings was used: also the `done` of an action, which is no reading.
-    #[serde(skip)]
     pub asked: bool,
+    /// Causes left before it.
+    pub before: Set<Cause>,
+    /// Causes left after it.
+    pub left: Set<Cause>,
+}
+
+impl Stop<'_> {
+    /// The `if` (or `for`) as written; nothing at a `do` or where the reading was not taken.
+    pub fn result<'p>(&self, procedure: &'p Procedure) -> Option<&'p str> {
+        let text = &procedure.steps[self.step].results[self.taken?].text.value;
+        (!text.is_empty()).then_some(text)
+    }
+
+    /// Where the result stands, or the `without`.
+    pub fn span(&self, procedure: &Procedure) -> Span {
+        let step = &procedure.steps[self.step];
+        match self.taken {
+            Some(result) => step.results[result].text.span,
+            None => step.without.as_ref().map_or(step.place.key, |w| w.span),
+        }
+    }
 }
 
 /// How a job ends.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct End {
+#[derive(Clone, Debug)]
+pub struct Ending<'a> {
     /// `shows`, `found`, `normal`, `unproven`, `refer`, `jump`, `needs-reading` or `no-result`.
     pub kind: &'static str,
-    /// The causes of a verdict.
-    pub causes: Vec<String>,
     /// The step it ends at.
-    pub step: String,
-    /// What it says; a jump's procedure.
-    pub text: Option<String>,
+    pub step: StepIx,
+    /// The causes of a verdict.
+    pub causes: Vec<CauseIx>,
+    /// The ending as written, where it comes to one.
+    pub way: Option<&'a Way>,
 }
 
-/// Something that must be put back.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Undo {
-    /// The step that opened it.
-    pub step: String,
-    /// What to do.
-    pub text: String,
+/// An undo that is open: the step at which it was opened, and what it belongs to.
+#[derive(Clone, Copy, Debug)]
+struct Open {
+    at: StepIx,
+    /// A setup's; else the step's own.
+    setup: Option<SetupIx>,
 }
 
 /// A job.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Trace {
-    /// The procedure's id.
-    pub procedure: String,
-    /// The vehicle's id; nothing where the base has none.
-    pub vehicle: Option<String>,
+#[derive(Clone, Debug)]
+pub struct Walk<'a> {
     /// Every step on the way.
-    pub path: Vec<Visit>,
+    pub stops: Vec<Stop<'a>>,
     /// How it ends.
-    pub end: End,
+    pub end: Ending<'a>,
     /// What is still open at the end.
-    pub undo: Vec<Undo>,
+    open: Vec<Open>,
+}
+
+/// A case and the job that its readings make; no job where it is on a vehicle that the procedure doesn't apply to.
+#[derive(Debug)]
+pub struct Solved<'a> {
+    /// The case.
+    pub case: &'a Case,
+    /// The job.
+    pub walk: Result<Option<Walk<'a>>, Unreadable>,
 }
 
 /// Readings by step, each list in the order of the visits.
@@ -93,151 +109,138 @@ pub type Readings = BTreeMap<StepIx, Vec<String>>;
 /// # Errors
 /// A reading that can't be read as what its step takes.
 pub fn run(base: &Base, procedure: &Procedure, vehicle: VehicleIx, readings: &Readings) -> Result<Trace, Unreadable> {
-    run_on(base, procedure, &classes::classes(base, procedure), vehicle, readings)
+    let nth = |step: StepIx, visit: usize| Some(readings.get(&step)?.get(visit)?.as_str());
+    let walk = follow(base, procedure, &classes::classes(base, procedure), vehicle, &nth)?;
+    Ok(Trace::new(base, procedure, vehicle, walk.as_ref()))
 }
 
-/// Runs readings through a procedure whose classes of vehicles are known already.
-///
-/// # Errors
-/// A reading that can't be read as what its step takes.
-pub fn run_on<'a>(
-    base: &Base,
-    procedure: &Procedure,
-    classes: impl IntoIterator<Item = &'a Class>,
-    vehicle: VehicleIx,
-    readings: &Readings,
-) -> Result<Trace, Unreadable> {
-    let class = classes.into_iter().find(|c| c.vehicles.contains(vehicle));
-    let id = base.vehicles.id(vehicle).to_owned();
-    let mut trace = Trace {
-        procedure: procedure.id.clone(),
-        vehicle: (!id.is_empty()).then_some(id),
-        path: Vec::new(),
-        end: End { kind: "no-result", causes: Vec::new(), step: String::new(), text: None },
-        undo: Vec::new(),
+/// Runs the readings of each case through its procedure.
+pub fn solve<'a>(analysis: &Analysis<'a>, cases: &'a [Case]) -> Vec<Solved<'a>> {
+    let walk = |case: &'a Case| {
+        let rows = |step: StepIx| case.readings.iter().filter(move |row| row.step.value == step);
+        let nth = |step: StepIx, visit: usize| Some(rows(step).flat_map(|r| &r.readings).nth(visit)?.value.as_str());
+        let classes = analysis.classes.iter().map(|(class, _)| class);
+        Solved { case, walk: follow(analysis.base, analysis.procedure, classes, case.vehicle, &nth) }
     };
-    let (Some(class), Some(start)) = (class, procedure.start()) else { return Ok(trace) };
+    cases.iter().map(walk).collect()
+}
+
+/// What is given for a step at a visit.
+type Nth<'r, 'a> = &'r dyn Fn(StepIx, usize) -> Option<&'a str>;
+
+fn follow<'a, 'c>(
+    base: &'a Base,
+    procedure: &'a Procedure,
+    classes: impl IntoIterator<Item = &'c Class>,
+    vehicle: VehicleIx,
+    readings: Nth<'_, 'a>,
+) -> Result<Option<Walk<'a>>, Unreadable> {
+    let class = classes.into_iter().find(|c| c.vehicles.contains(vehicle));
+    let (Some(class), Some(start)) = (class, procedure.start()) else { return Ok(None) };
     let mut job = Job {
         base,
         procedure,
         class,
         readings,
-        used: BTreeMap::new(),
-        facts: BTreeMap::new(),
+        used: vec![0; procedure.steps.len()],
+        facts: class.keys.iter().map(|(_, memory)| memory.all()).collect(),
         left: class.causes.clone(),
+        stops: Vec::new(),
         open: Vec::new(),
     };
     let mut at = start;
     let mut idle = 0;
-    loop {
-        match job.step(at, &mut trace)? {
+    let end = loop {
+        match job.step(at)? {
             // Round and round through actions only: no reading will ever be asked for.
-            After::Go(_) if idle > procedure.steps.len() => {
-                trace.end = job.end("no-result", at);
-                break;
-            }
+            After::Go(_) if idle > procedure.steps.len() => break nothing("no-result", at),
             After::Go(to) => {
-                let read = trace.path.last().is_some_and(|v| v.reading.is_some());
+                let read = job.stops.last().is_some_and(|v| v.reading.is_some());
                 idle = if read { 0 } else { idle + 1 };
                 at = to;
             }
-            After::End(end) => {
-                trace.end = end;
-                break;
-            }
+            After::End(end) => break end,
         }
-    }
-    trace.undo = job.open.into_iter().map(|o| o.undo).collect();
-    Ok(trace)
+    };
+    Ok(Some(Walk { stops: job.stops, end, open: job.open }))
 }
 
-enum After {
+/// An end where no ending is written.
+fn nothing(kind: &'static str, step: StepIx) -> Ending<'static> {
+    Ending { kind, step, causes: Vec::new(), way: None }
+}
+
+enum After<'a> {
     Go(StepIx),
-    End(End),
+    End(Ending<'a>),
 }
 
-/// An undo that is open, and what opened it.
-struct Open {
-    undo: Undo,
-    step: Option<StepIx>,
-    setup: Option<crate::model::SetupIx>,
-}
-
-struct Job<'a> {
+struct Job<'r, 'a> {
     base: &'a Base,
     procedure: &'a Procedure,
-    class: &'a Class,
-    readings: &'a Readings,
-    used: BTreeMap<StepIx, usize>,
-    facts: BTreeMap<usize, CellSet>,
+    class: &'r Class,
+    readings: Nth<'r, 'a>,
+    /// Per step, how many of its readings are used up.
+    used: Vec<usize>,
+    /// Per key, the readings still possible.
+    facts: Vec<CellSet>,
     left: Set<Cause>,
+    stops: Vec<Stop<'a>>,
     open: Vec<Open>,
 }
 
-impl Job<'_> {
-    fn end(&self, kind: &'static str, at: StepIx) -> End {
-        End { kind, causes: Vec::new(), step: self.procedure.steps.id(at).to_owned(), text: None }
-    }
-
-    fn step(&mut self, at: StepIx, trace: &mut Trace) -> Result<After, Unreadable> {
+impl<'a> Job<'_, 'a> {
+    fn step(&mut self, at: StepIx) -> Result<After<'a>, Unreadable> {
         let step = &self.procedure.steps[at];
         let (result, reading) = match &self.class.meets[at.raw()] {
             Meets::Done => match self.action_reading(at, step) {
-                Some(typed) if typed.trim() == NOT_TAKEN => return Ok(self.not_taken(at, step, typed, trace)),
+                Some(typed) if typed.trim() == NOT_TAKEN => return Ok(self.not_taken(at, step, typed)),
                 said => {
-                    let after = self.take(at, step, 0, None, trace);
-                    if let Some(visit) = trace.path.last_mut() {
-                        visit.asked = said.is_some();
+                    let after = self.take(at, step, 0, None);
+                    if let Some(stop) = self.stops.last_mut() {
+                        stop.asked = said.is_some();
                     }
                     return Ok(after);
                 }
             },
             Meets::Route(Some(result)) => (*result, None),
-            Meets::Route(None) => return Ok(After::End(self.end("no-result", at))),
+            Meets::Route(None) => return Ok(After::End(nothing("no-result", at))),
             Meets::Blind | Meets::Test { .. } => {
-                let Some(typed) = self.next_reading(at) else { return Ok(After::End(self.end("needs-reading", at))) };
+                let Some(typed) = self.next_reading(at) else { return Ok(After::End(nothing("needs-reading", at))) };
                 if typed.trim() == NOT_TAKEN {
-                    return Ok(self.not_taken(at, step, typed, trace));
+                    return Ok(self.not_taken(at, step, typed));
                 }
-                match self.result(at, &typed)? {
+                match self.result(at, typed)? {
                     Some(result) => (result, Some(typed)),
-                    None => return Ok(After::End(self.end("no-result", at))),
+                    None => return Ok(After::End(nothing("no-result", at))),
                 }
             }
         };
-        Ok(self.take(at, step, result, reading, trace))
+        Ok(self.take(at, step, result, reading))
     }
 
-    fn next_reading(&mut self, at: StepIx) -> Option<String> {
-        let used = self.used.entry(at).or_insert(0);
-        let typed = self.readings.get(&at)?.get(*used)?.clone();
+    fn next_reading(&mut self, at: StepIx) -> Option<&'a str> {
+        let used = &mut self.used[at.raw()];
+        let typed = (self.readings)(at, *used)?;
         *used += 1;
         Some(typed)
     }
 
     /// What is given for an action: `not taken`, or `done` for a visit before that. Any other text is not asked for.
-    fn action_reading(&mut self, at: StepIx, step: &Step) -> Option<String> {
-        let used = self.used.entry(at).or_insert(0);
-        let typed = self.readings.get(&at)?.get(*used)?;
+    fn action_reading(&mut self, at: StepIx, step: &Step) -> Option<&'a str> {
+        let used = &mut self.used[at.raw()];
+        let typed = (self.readings)(at, *used)?;
         let asked = typed.trim() == NOT_TAKEN || (typed.trim() == DONE && step.without.is_some());
         *used += usize::from(asked);
-        asked.then(|| typed.clone())
+        asked.then_some(typed)
     }
 
     /// The way of a bay that lacks the equipment: nothing is learned.
-    fn not_taken(&mut self, at: StepIx, step: &Step, typed: String, trace: &mut Trace) -> After {
-        let Some(without) = &step.without else { return After::End(self.end("needs-reading", at)) };
-        trace.path.push(Visit {
-            step: self.procedure.steps.id(at).to_owned(),
-            result: None,
-            reading: Some(typed),
-            ruled_out: Vec::new(),
-            left: self.procedure.cause_ids(&self.left),
-            span: without.span,
-            taken: None,
-            asked: true,
-        });
-        self.follow(at, &without.way)
+    fn not_taken(&mut self, at: StepIx, step: &'a Step, typed: &'a str) -> After<'a> {
+        let Some(without) = &step.without else { return After::End(nothing("needs-reading", at)) };
+        let (before, left) = (self.left.clone(), self.left.clone());
+        self.stops.push(Stop { step: at, taken: None, reading: Some(typed), asked: true, before, left });
+        self.go(at, &without.way)
     }
 
     /// The result that a reading takes: the first that covers it, if what is known allows it.
@@ -246,75 +249,59 @@ impl Job<'_> {
             return reading::unknown(self.procedure, at, typed).map(Some);
         };
         let cell = reading::cell(self.base, self.procedure, self.class, at, typed)?;
-        let memory = &self.class.keys[*key].1;
-        let known = self.facts.get(key).cloned().unwrap_or_else(|| memory.all());
+        let known = &mut self.facts[*key];
         let taken = cell.filter(|c| known.contains(*c)).and_then(|c| takes.iter().position(|t| t.contains(c)));
         if let Some(result) = taken {
-            self.facts.insert(*key, takes[result].intersect(&known));
+            *known = takes[result].intersect(known);
         }
         Ok(taken)
     }
 
-    fn take(&mut self, at: StepIx, step: &Step, result: usize, reading: Option<String>, trace: &mut Trace) -> After {
+    fn take(&mut self, at: StepIx, step: &'a Step, result: usize, reading: Option<&'a str>) -> After<'a> {
         let outcome = &step.results[result];
         let before = self.left.clone();
-        self.left = self.left.minus(&outcome.rules_out(self.procedure.causes.len()));
-        if let Way::Shows(cause) = outcome.way {
-            self.left = Set::one(cause);
-        }
-        for key in crate::graph::forgotten(step, self.class).iter() {
-            self.facts.remove(&key);
+        self.left = match outcome.way {
+            Way::Shows(cause) => Set::one(cause),
+            _ => before.minus(&outcome.rules_out(self.procedure.causes.len())),
+        };
+        for key in self.class.forgets[at.raw()].iter() {
+            self.facts[key] = self.class.keys[key].1.all();
         }
         self.put_away(at, step);
-        let text = &outcome.text.value;
-        trace.path.push(Visit {
-            step: self.procedure.steps.id(at).to_owned(),
-            result: (!text.is_empty()).then(|| text.clone()),
-            asked: reading.is_some(),
-            reading,
-            ruled_out: self.procedure.cause_ids(&before.minus(&self.left)),
-            left: self.procedure.cause_ids(&self.left),
-            span: outcome.text.span,
-            taken: Some(result),
-        });
-        self.follow(at, &outcome.way)
+        let (asked, left) = (reading.is_some(), self.left.clone());
+        self.stops.push(Stop { step: at, taken: Some(result), reading, asked, before, left });
+        self.go(at, &outcome.way)
     }
 
     /// Opens what the step leaves to be put back, closes what it puts back.
     fn put_away(&mut self, at: StepIx, step: &Step) {
-        let id = self.procedure.steps.id(at).to_owned();
-        self.open.retain(|o| !step.undoes.iter().any(|u| Some(u.value) == o.step));
+        self.open.retain(|o| o.setup.is_some() || !step.undoes.iter().any(|u| u.value == o.at));
         for setup in &step.shared.setup {
             let row = &self.base.setups[setup.value];
             self.open.retain(|o| !row.ends.iter().any(|e| Some(e.value) == o.setup));
             let known = self.open.iter().any(|o| o.setup == Some(setup.value));
-            if let Some(text) = row.undo.as_ref().filter(|_| !known) {
-                let undo = Undo { step: id.clone(), text: text.value.clone() };
-                self.open.push(Open { undo, step: None, setup: Some(setup.value) });
+            if row.undo.is_some() && !known {
+                self.open.push(Open { at, setup: Some(setup.value) });
             }
         }
-        let known = self.open.iter().any(|o| o.step == Some(at));
-        if let Some(text) = step.shared.undo.as_ref().filter(|_| !known) {
-            let undo = Undo { step: id, text: text.value.clone() };
-            self.open.push(Open { undo, step: Some(at), setup: None });
+        let known = self.open.iter().any(|o| o.setup.is_none() && o.at == at);
+        if step.shared.undo.is_some() && !known {
+            self.open.push(Open { at, setup: None });
         }
     }
 
-    fn follow(&self, at: StepIx, way: &Way) -> After {
-        let mut end = self.end(way.word(), at);
-        let id = |c: &CauseIx| self.procedure.causes.id(*c).to_owned();
-        match way {
+    fn go(&self, step: StepIx, way: &'a Way) -> After<'a> {
+        let causes = match way {
             Way::Then(to) => return After::Go(*to),
-            Way::Shows(cause) => end.causes = vec![id(cause)],
-            Way::Found(causes) => end.causes = causes.iter().map(id).collect(),
+            Way::Unknown => return After::End(nothing("no-result", step)),
+            Way::Shows(cause) => vec![*cause],
+            Way::Found(causes) => causes.clone(),
             Way::FoundLeft => {
                 let no_fault: Set<Cause> = self.procedure.no_fault().into_iter().collect();
-                end.causes = self.procedure.cause_ids(&self.left.minus(&no_fault));
+                self.left.minus(&no_fault).iter().collect()
             }
-            Way::Jump(to) => end.text = Some(self.base.procedures.id(*to).to_owned()),
-            Way::Normal(text) | Way::Unproven(text) | Way::Refer(text) => end.text = Some(text.clone()),
-            Way::Unknown => end.kind = "no-result",
-        }
-        After::End(end)
+            Way::Jump(_) | Way::Normal(_) | Way::Unproven(_) | Way::Refer(_) => Vec::new(),
+        };
+        After::End(Ending { kind: way.word(), step, causes, way: Some(way) })
     }
 }

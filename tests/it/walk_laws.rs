@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use ruleout::graph::classes::{Class, Meets, Memory};
 use ruleout::graph::paths::{Paths, StateAt, Via};
-use ruleout::graph::{Bounds, analyse, forgotten};
+use ruleout::graph::{Bounds, analyse};
 use ruleout::model::{Base, Procedure};
 use ruleout::pipeline::{read_procedure, rule_levels};
 use ruleout::quantity::{CellSet, Cells, Edge, Rational, number};
@@ -28,7 +28,7 @@ fn typed(cells: &Cells, some: &CellSet) -> String {
 }
 
 /// Readings for a way: each in all that the results on it say of its key until it is changed.
-fn readings(procedure: &Procedure, class: &Class, paths: &Paths, way: &[(StateAt, Via)]) -> Readings {
+fn readings(class: &Class, paths: &Paths, way: &[(StateAt, Via)]) -> Readings {
     let mut typed_at: BTreeMap<usize, String> = BTreeMap::new();
     let mut known: BTreeMap<usize, (CellSet, Vec<usize>)> = BTreeMap::new();
     let settle = |known: &mut BTreeMap<usize, (CellSet, Vec<usize>)>, key: usize, out: &mut BTreeMap<usize, String>| {
@@ -52,7 +52,7 @@ fn readings(procedure: &Procedure, class: &Class, paths: &Paths, way: &[(StateAt
             entry.0 = entry.0.intersect(&takes[*result]);
             entry.1.push(visit);
         }
-        for key in forgotten(&procedure.steps[step], class).iter() {
+        for key in class.forgets[step.raw()].iter() {
             settle(&mut known, key, &mut typed_at);
         }
     }
@@ -68,7 +68,7 @@ fn readings(procedure: &Procedure, class: &Class, paths: &Paths, way: &[(StateAt
 
 fn follow(base: &Base, procedure: &Procedure, class: &Class, paths: &Paths, to: StateAt) {
     let way = paths.way(to);
-    let trace = run(base, procedure, class.one, &readings(procedure, class, paths, &way)).unwrap();
+    let trace = run(base, procedure, class.one, &readings(class, paths, &way)).unwrap();
     let id = |state: StateAt| procedure.steps.id(paths.step(state)).to_owned();
     assert!(trace.path.len() >= way.len(), "{trace:?}");
     for (visit, (state, via)) in trace.path.iter().zip(&way) {

@@ -3,9 +3,9 @@
 
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level, PathStep};
-use crate::model::{Case, CaseCause, NO_FAULT, StepIx};
+use crate::model::{Case, CaseCause, NO_FAULT, StepIx, Way};
 use crate::source::Span;
-use crate::walk::{self, Readings, Trace};
+use crate::walk::{Ending, Solved, Walk};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -21,47 +21,43 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     if !unit.procedure.sound {
         return;
     }
-    for case in unit.cases {
-        out.extend(astray(unit, case));
-    }
+    out.extend(unit.cases.iter().filter_map(|solved| astray(unit, solved)));
 }
 
-fn astray(unit: &Unit<'_>, case: &Case) -> Option<Finding> {
+fn astray(unit: &Unit<'_>, solved: &Solved<'_>) -> Option<Finding> {
     let procedure = unit.procedure;
-    let mut readings = Readings::new();
-    for row in &case.readings {
-        readings.entry(row.step.value).or_default().extend(row.readings.iter().map(|r| r.value.clone()));
-    }
-    let trace = match walk::run_on(unit.base, procedure, unit.classes(), case.vehicle, &readings) {
-        Ok(trace) => trace,
+    let case = solved.case;
+    let walk = match &solved.walk {
+        Ok(walk) => walk.as_ref()?,
         Err(why) => {
             let at = procedure.steps.find(&why.step)?;
             let span = reading_span(case, at, &why.typed);
             let mut finding =
                 finding(unit, case, at, span, &format!("the reading `{}` can't be read: {}", why.typed, why.message));
-            finding.help = why.help;
+            finding.help.clone_from(&why.help);
             return Some(finding);
         }
     };
-    let at = procedure.steps.find(&trace.end.step)?;
-    if let Some(message) = wrong_end(unit, case, &trace) {
-        let span = match trace.end.kind {
+    let end = procedure.steps.id(walk.end.step);
+    let at = walk.end.step;
+    if let Some(message) = wrong_end(unit, case, &walk.end) {
+        let span = match walk.end.kind {
             "needs-reading" | "no-result" => last_span(case, at),
             _ => case.cause.span,
         };
         let mut finding = finding(unit, case, at, span, &message);
-        if let Some(last) = trace.path.last() {
-            finding = finding.label(last.span, "the last result taken");
+        if let Some(last) = walk.stops.last() {
+            finding = finding.label(last.span(procedure), "the last result taken");
         }
-        finding.path = path(&trace, at, unit);
-        finding = match trace.end.kind {
-            "needs-reading" => finding.help(format!("add the reading of `{}` to the case", trace.end.step)),
+        finding.path = path(walk, unit);
+        finding = match walk.end.kind {
+            "needs-reading" => finding.help(format!("add the reading of `{end}` to the case")),
             _ => finding.help("mend the procedure so that this job ends well, or correct the case"),
         };
         return Some(finding);
     }
     let unasked = case.readings.iter().find(|row| {
-        let visits = trace.path.iter().filter(|v| v.asked && procedure.steps.find(&v.step) == Some(row.step.value));
+        let visits = walk.stops.iter().filter(|v| v.asked && v.step == row.step.value);
         visits.count() < row.readings.len()
     })?;
     let id = procedure.steps.id(unasked.step.value);
@@ -72,7 +68,7 @@ fn astray(unit: &Unit<'_>, case: &Case) -> Option<Finding> {
         unasked.step.span,
         &format!("the reading of `{id}` is never asked for"),
     );
-    finding.path = path(&trace, at, unit);
+    finding.path = path(walk, unit);
     Some(finding.help("take it out of the case, or mend the way that no longer comes to this step"))
 }
 
@@ -83,22 +79,22 @@ fn finding(unit: &Unit<'_>, case: &Case, at: StepIx, span: Span, what: &str) -> 
 }
 
 /// Why the ending is not the one that the case knows, or nothing where it is.
-fn wrong_end(unit: &Unit<'_>, case: &Case, trace: &Trace) -> Option<String> {
+fn wrong_end(unit: &Unit<'_>, case: &Case, end: &Ending<'_>) -> Option<String> {
+    let procedure = unit.procedure;
     let wanted = match case.cause.value {
-        CaseCause::Cause(cause) => unit.procedure.causes.id(cause),
+        CaseCause::Cause(cause) => procedure.causes.id(cause),
         CaseCause::NoFault => NO_FAULT,
     };
-    let end = &trace.end;
-    match end.kind {
-        "shows" | "found" if end.causes.iter().any(|c| c == wanted) => None,
-        "normal" if wanted == NO_FAULT => None,
-        "shows" | "found" => {
-            Some(format!("it was `{wanted}`, but `{}` ends in {}", end.step, words::list(&end.causes)))
-        }
-        "needs-reading" => Some(format!("`{}` asks for a reading that the case does not have", end.step)),
-        "no-result" => Some(format!("`{}` has no result for its reading", end.step)),
-        "jump" => Some(format!("`{}` goes on with procedure `{}`", end.step, end.text.as_deref().unwrap_or_default())),
-        kind => Some(format!("it was `{wanted}`, but `{}` ends in `{kind}`", end.step)),
+    let step = procedure.steps.id(end.step);
+    let causes: Vec<&str> = end.causes.iter().map(|c| procedure.causes.id(*c)).collect();
+    match (end.kind, end.way) {
+        ("shows" | "found", _) if causes.contains(&wanted) => None,
+        ("normal", _) if wanted == NO_FAULT => None,
+        ("shows" | "found", _) => Some(format!("it was `{wanted}`, but `{step}` ends in {}", words::list(&causes))),
+        ("needs-reading", _) => Some(format!("`{step}` asks for a reading that the case does not have")),
+        ("no-result", _) => Some(format!("`{step}` has no result for its reading")),
+        (_, Some(Way::Jump(to))) => Some(format!("`{step}` goes on with procedure `{}`", unit.base.procedures.id(*to))),
+        (kind, _) => Some(format!("it was `{wanted}`, but `{step}` ends in `{kind}`")),
     }
 }
 
@@ -115,11 +111,16 @@ fn last_span(case: &Case, at: StepIx) -> Span {
     own.unwrap_or(case.place.key)
 }
 
-fn path(trace: &Trace, at: StepIx, unit: &Unit<'_>) -> Vec<PathStep> {
-    let line = |v: &walk::Visit| PathStep { step: v.step.clone(), result: v.result.clone(), span: v.span };
-    let mut path: Vec<PathStep> = trace.path.iter().map(line).collect();
-    if matches!(trace.end.kind, "needs-reading" | "no-result") {
-        path.push(crate::graph::witness::line(unit.procedure, at, None));
+fn path(walk: &Walk<'_>, unit: &Unit<'_>) -> Vec<PathStep> {
+    let procedure = unit.procedure;
+    let stops = walk.stops.iter().map(|stop| PathStep {
+        step: procedure.steps.id(stop.step).to_owned(),
+        result: stop.result(procedure).map(str::to_owned),
+        span: stop.span(procedure),
+    });
+    let mut path: Vec<PathStep> = stops.collect();
+    if matches!(walk.end.kind, "needs-reading" | "no-result") {
+        path.push(crate::graph::witness::line(procedure, walk.end.step, None));
     }
     path
 }

@@ -6,7 +6,7 @@ use crate::check::places::within;
 use crate::check::ranges::{Used, used};
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
-use crate::model::{Base, EquipmentIx, InstrumentRange, Measure, Step, VehicleIx, WorkedOut};
+use crate::model::{Base, EquipmentIx, InstrumentRange, Measure, Set, Step, Vehicle, WorkedOut};
 use crate::quantity::{Amount, Quantity, Rational, number};
 use crate::source::Span;
 
@@ -23,15 +23,18 @@ pub static RULE: Rule = Rule {
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     for (ix, id, step) in unit.procedure.steps.iter() {
         let Some(measure) = step.measure() else { continue };
-        let mut judged: Vec<(VehicleIx, Judged<'_>)> = Vec::new();
-        for vehicle in unit.analysis.vehicles_at(ix).iter() {
-            let ranges = used(unit.base, step, measure, vehicle);
+        if step.shared.with.is_empty() {
+            continue;
+        }
+        let mut judged: Vec<(Set<Vehicle>, Judged<'_>)> = Vec::new();
+        for (vehicles, ranges) in used(unit.base, step, measure, &unit.analysis.vehicles_at(ix)) {
             let all = ranges.iter().flat_map(|range| judge(unit.base, step, measure, range));
-            judged.extend(all.min_by(|a, b| a.ratio.cmp(&b.ratio)).map(|worst| (vehicle, worst)));
+            judged.extend(all.min_by(|a, b| a.ratio.cmp(&b.ratio)).map(|worst| (vehicles, worst)));
         }
         judged.retain(|(_, j)| j.ratio < number::ratio(4, 1));
         let Some((_, worst)) = judged.iter().min_by(|(_, a), (_, b)| a.ratio.cmp(&b.ratio)) else { continue };
-        let vehicles = judged.iter().map(|(v, _)| unit.base.vehicles.id(*v));
+        let vehicles = judged.iter().fold(Set::new(), |all, (vehicles, _)| all.or(vehicles));
+        let vehicles = vehicles.iter().map(|v| unit.base.vehicles.id(v));
         out.push(told(unit.base, step, worst).in_procedure(&unit.procedure.id).at_step(id).on_vehicles(vehicles));
     }
 }

@@ -1,6 +1,8 @@
 //! In: one procedure. Out: results that no possible path takes, with the earlier results that exclude them.
 #![doc = include_str!("dead_result.md")]
 
+use std::sync::Arc;
+
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level, PathStep};
 use crate::graph::classes::{Class, Meets};
@@ -21,12 +23,13 @@ pub static RULE: Rule = Rule {
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     for (at, _, step) in unit.procedure.steps.iter() {
-        let entering: Vec<&(Class, Paths)> = unit.analysis.classes.iter().filter(|(_, p)| p.may_enter(at)).collect();
+        let entering: Vec<&(Class, Arc<Paths>)> =
+            unit.analysis.classes.iter().filter(|(_, p)| p.may_enter(at)).collect();
         if entering.is_empty() || matches!(step.kind, Kind::Do(_)) {
             continue;
         }
         for result in 0..step.results.len() {
-            let dead: Vec<&&(Class, Paths)> = entering
+            let dead: Vec<&&(Class, Arc<Paths>)> = entering
                 .iter()
                 .filter(|(c, p)| !p.takes(at, Via::Result(result)) && !is_empty_rest(c, at, step, result))
                 .collect();
@@ -67,7 +70,7 @@ fn is_empty_rest(class: &Class, at: StepIx, step: &Step, result: usize) -> bool 
     phrase.parts().contains(&Phrase::AnyOther) && wanted(class, at, result).is_some_and(|(_, cells)| cells.is_empty())
 }
 
-fn finding(unit: &Unit<'_>, at: StepIx, result: usize, dead: &[&&(Class, Paths)], everywhere: bool) -> Finding {
+fn finding(unit: &Unit<'_>, at: StepIx, result: usize, dead: &[&&(Class, Arc<Paths>)], everywhere: bool) -> Finding {
     let procedure = unit.procedure;
     let (id, step) = (procedure.steps.id(at), &procedure.steps[at]);
     let text = &step.results[result].text;

@@ -6,7 +6,7 @@ use crate::check::places::within;
 use crate::check::ranges::{Used, used};
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
-use crate::model::VehicleIx;
+use crate::model::{Set, Vehicle};
 use crate::quantity::{Amount, Quantity, Rational, number};
 
 /// The rule.
@@ -33,18 +33,22 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         if met.iter().any(|t| unit.base.hazards.id(t.hazard) == HAZARD) {
             continue;
         }
-        let mut over: Vec<(VehicleIx, &Amount, Used<'_>)> = Vec::new();
-        for vehicle in unit.analysis.vehicles_at(ix).iter() {
-            for range in used(unit.base, step, measure, vehicle) {
-                over.extend(range.ends().filter(|e| e.value.abs() > most).map(|e| (vehicle, e, range.clone())));
+        let mut over: Vec<(&Amount, Used<'_>)> = Vec::new();
+        let mut vehicles: Set<Vehicle> = Set::new();
+        for (on, ranges) in used(unit.base, step, measure, &unit.analysis.vehicles_at(ix)) {
+            let before = over.len();
+            for range in ranges {
+                over.extend(range.ends().filter(|e| e.value.abs() > most).map(|e| (e, range.clone())));
+            }
+            if over.len() > before {
+                vehicles = vehicles.or(&on);
             }
         }
         // The highest, so that the witness is the one that hurts most; the first of equals.
-        let Some((_, end, range)) = over.iter().rev().max_by(|a, b| a.1.value.abs().cmp(&b.1.value.abs())) else {
+        let Some((end, range)) = over.iter().rev().max_by(|a, b| a.0.value.abs().cmp(&b.0.value.abs())) else {
             continue;
         };
-        let mut vehicles: Vec<&str> = over.iter().map(|(v, _, _)| unit.base.vehicles.id(*v)).collect();
-        vehicles.dedup();
+        let vehicles = vehicles.iter().map(|v| unit.base.vehicles.id(v));
         out.push(
             Finding::new(
                 RULE.name,

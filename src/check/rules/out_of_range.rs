@@ -6,7 +6,7 @@ use crate::check::ranges::{Used, used};
 use crate::check::words::list;
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
-use crate::model::{EquipmentIx, InstrumentRange, Step, VehicleIx};
+use crate::model::{EquipmentIx, InstrumentRange, Set, Step, Vehicle};
 use crate::quantity::{Amount, Quantity};
 use crate::source::Spanned;
 
@@ -27,12 +27,10 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
         if measure.spec.as_ref().is_some_and(|s| unit.base.specs[s.value].worked_out.is_some()) {
             continue;
         }
-        let ranges: Vec<(VehicleIx, Used<'_>)> = unit
-            .analysis
-            .vehicles_at(ix)
-            .iter()
-            .flat_map(|v| used(unit.base, step, measure, v).into_iter().map(move |r| (v, r)))
-            .collect();
+        if step.shared.with.is_empty() {
+            continue;
+        }
+        let ranges = used(unit.base, step, measure, &unit.analysis.vehicles_at(ix));
         for with in &step.shared.with {
             judge(unit, id, step, measure.quantity, with, &ranges, out);
         }
@@ -46,7 +44,7 @@ fn judge(
     step: &Step,
     quantity: Quantity,
     with: &Spanned<Vec<EquipmentIx>>,
-    ranges: &[(VehicleIx, Used<'_>)],
+    ranges: &[(Set<Vehicle>, Vec<Used<'_>>)],
     out: &mut Vec<Finding>,
 ) {
     let able: Vec<(EquipmentIx, &InstrumentRange)> = with
@@ -60,17 +58,21 @@ fn judge(
     let beyond = |end: &Amount| {
         able.iter().all(|(_, m)| m.range.as_ref().is_some_and(|range| !range.set.contains_value(&end.value)))
     };
-    let mut missed: Vec<(VehicleIx, &Amount, &Used<'_>)> = Vec::new();
-    for (vehicle, range) in ranges {
-        missed.extend(range.ends().filter(|end| beyond(end)).map(|end| (*vehicle, end, range)));
+    let mut first: Option<(&Amount, &Used<'_>)> = None;
+    let mut missed: Set<Vehicle> = Set::new();
+    for (vehicles, ranges) in ranges {
+        let mut ends = ranges.iter().flat_map(|range| range.ends().map(move |end| (end, range)));
+        if let Some(end) = ends.find(|(end, _)| beyond(end)) {
+            missed = missed.or(vehicles);
+            first = first.or(Some(end));
+        }
     }
-    let Some((_, end, range)) = missed.first() else { return };
+    let Some((end, range)) = first else { return };
     let names: Vec<&str> = able.iter().map(|(e, _)| unit.base.equipment.id(*e)).collect();
     let shown: Vec<&str> = able.iter().filter_map(|(_, m)| m.range.as_ref()).map(|r| r.text.value.as_str()).collect();
     let verb = if names.len() == 1 { "shows" } else { "show" };
     let message = format!("{} {verb} {}, the limit is {}", list(&names), shown.join(" and "), end.show_in(end.unit));
-    let mut vehicles: Vec<&str> = missed.iter().map(|(v, _, _)| unit.base.vehicles.id(*v)).collect();
-    vehicles.dedup();
+    let vehicles = missed.iter().map(|v| unit.base.vehicles.id(v));
     let mut finding = Finding::new(RULE.name, Level::Error, within(step, with.span), message)
         .label(range.span, format!("the limit {}", end.show_in(end.unit)))
         .help("name an instrument that can show it, or an alternative with `or`")

@@ -6,9 +6,8 @@ use crate::finding::{Finding, Level};
 use crate::model::{Procedure, Set, Step, StepIx, Vehicle};
 use crate::order::advice::{What, advice};
 use crate::order::authored::authored;
-use crate::order::best::LIGHT;
+use crate::order::faster::{Faster, faster};
 use crate::order::translate::Minutes;
-use crate::order::weigh::{Weighed, weigh};
 use crate::parse::page;
 use crate::parse::yaml::Kind as NodeKind;
 use crate::source::Span;
@@ -30,30 +29,27 @@ const MINUTES: f64 = 2.0;
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     // Where nothing takes a minute, no order is slower.
     let minutes = Minutes::new(unit.base, unit.procedure);
-    if minutes.steps.iter().all(|m| *m <= 0.0) && unit.base.setups.is_empty() {
+    if minutes.steps.iter().all(|m| *m <= 0.0) && minutes.table.is_empty() {
         return;
     }
-    let mut worst: Option<(f64, What, Weighed)> = None;
+    let enough = |written: f64| f64::min(written - MINUTES, written / (1.0 + PART));
+    let mut worst: Option<(f64, What, Faster)> = None;
     let mut vehicles: Set<Vehicle> = Set::new();
-    for (class, paths) in unit.analysis.classes.iter().filter(|(_, p)| p.is_exact()) {
-        let Some(weighed) = weigh(unit.analysis, class.one, LIGHT) else { continue };
-        let (Some(written), Ok(best)) = (&weighed.written, &weighed.best) else { continue };
-        let saved = written.minutes - best.figures.minutes;
-        if saved < MINUTES || saved < PART * best.figures.minutes {
+    for (class, paths, alike) in unit.analysis.alike() {
+        let Some(found) = faster(unit.analysis, class, paths, &minutes, enough) else { continue };
+        let Some(tree) = authored(unit.procedure, paths, &found.translated) else { continue };
+        let Some(advice) = advice(&found.translated.problem, &tree, &found.best.tree) else { continue };
+        if crosses_a_change(unit.procedure, &found.translated.steps, advice.what) {
             continue;
         }
-        let Some(tree) = authored(unit.procedure, paths, &weighed.translated) else { continue };
-        let Some(advice) = advice(&weighed.translated.problem, &tree, &best.tree) else { continue };
-        if crosses_a_change(unit.procedure, &weighed.translated.steps, advice.what) {
-            continue;
-        }
-        vehicles = vehicles.or(&class.vehicles);
+        vehicles = vehicles.or(&alike);
+        let saved = found.written.minutes - found.best.figures.minutes;
         if worst.as_ref().is_none_or(|(most, ..)| saved > *most) {
-            worst = Some((saved, advice.what, weighed));
+            worst = Some((saved, advice.what, found));
         }
     }
-    if let Some((saved, what, weighed)) = worst {
-        out.push(finding(unit, saved, what, &weighed).on_vehicles(words::vehicles(unit.base, &vehicles)));
+    if let Some((saved, what, found)) = worst {
+        out.push(finding(unit, saved, what, &found).on_vehicles(words::vehicles(unit.base, &vehicles)));
     }
 }
 
@@ -66,9 +62,9 @@ fn crosses_a_change(procedure: &Procedure, steps: &[StepIx], what: What) -> bool
     changes(one, other) || changes(other, one)
 }
 
-fn finding(unit: &Unit<'_>, saved: f64, what: What, weighed: &Weighed) -> Finding {
+fn finding(unit: &Unit<'_>, saved: f64, what: What, found: &Faster) -> Finding {
     let procedure = unit.procedure;
-    let step = |at: usize| weighed.translated.steps[at];
+    let step = |at: usize| found.translated.steps[at];
     let id = |at: usize| procedure.steps.id(step(at));
     let (at, message) = match what {
         What::Move { step, before } => {
@@ -83,19 +79,17 @@ fn finding(unit: &Unit<'_>, saved: f64, what: What, weighed: &Weighed) -> Findin
     if let What::Move { before, .. } = what {
         finding = finding.label(procedure.steps[step(before)].place.key, "comes first as written");
     }
-    if let (Some(written), Ok(best)) = (&weighed.written, &weighed.best) {
-        finding = finding
-            .fact(format!("{:.1} minutes as written, {:.1} in the best order", written.minutes, best.figures.minutes));
-        let changes: Vec<String> = weighed
-            .odds
-            .causes
-            .iter()
-            .zip(written.per_cause.iter().zip(&best.figures.per_cause))
-            .filter(|(_, (old, new))| (**old - **new).abs() >= 0.05)
-            .map(|(cause, (old, new))| format!("`{}` {:+.1}", procedure.causes.id(*cause), new - old))
-            .collect();
-        finding = finding.fact(format!("minutes per cause: {}", changes.join(", ")));
-    }
+    let (written, best) = (&found.written, &found.best.figures);
+    finding = finding.fact(format!("{:.1} minutes as written, {:.1} in the best order", written.minutes, best.minutes));
+    let changes: Vec<String> = found
+        .odds
+        .causes
+        .iter()
+        .zip(written.per_cause.iter().zip(&best.per_cause))
+        .filter(|(_, (old, new))| (**old - **new).abs() >= 0.05)
+        .map(|(cause, (old, new))| format!("`{}` {:+.1}", procedure.causes.id(*cause), new - old))
+        .collect();
+    finding = finding.fact(format!("minutes per cause: {}", changes.join(", ")));
     finding = finding.help(format!("`ruleout order {}` shows the best order", procedure.id));
     match what {
         What::Move { step: moved, before } => bound(unit, finding, step(moved), id(before)),

@@ -7,7 +7,6 @@ use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
 use crate::graph::paths::Via;
 use crate::model::StepIx;
-use crate::walk::{self, Readings};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -61,20 +60,6 @@ fn possible(unit: &Unit<'_>) -> BTreeSet<(StepIx, usize)> {
 }
 
 fn tried(unit: &Unit<'_>) -> BTreeSet<(StepIx, usize)> {
-    let mut tried = BTreeSet::new();
-    for case in unit.cases {
-        let mut readings = Readings::new();
-        for row in &case.readings {
-            readings.entry(row.step.value).or_default().extend(row.readings.iter().map(|r| r.value.clone()));
-        }
-        let Ok(trace) = walk::run_on(unit.base, unit.procedure, unit.classes(), case.vehicle, &readings) else {
-            continue;
-        };
-        for visit in trace.path {
-            if let (Some(at), Some(result)) = (unit.procedure.steps.find(&visit.step), visit.taken) {
-                tried.insert((at, result));
-            }
-        }
-    }
-    tried
+    let walks = unit.cases.iter().filter_map(|solved| solved.walk.as_ref().ok()?.as_ref());
+    walks.flat_map(|walk| &walk.stops).filter_map(|stop| Some((stop.step, stop.taken?))).collect()
 }
