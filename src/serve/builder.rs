@@ -78,7 +78,9 @@ pub fn work(mut engine: Engine, place: &Place, mut watching: Watch, asks: &Recei
         let saved: Vec<String> = changed.iter().filter_map(|path| procedure_of(watched, path)).collect();
         if saved.len() <= MANY {
             // Should this save break it, the page as it was is still there to be shown.
-            saved.iter().for_each(|id| pages.keep(id, &mut kept));
+            for id in &saved {
+                pages.keep(id, &mut kept);
+            }
         }
         drop(pages);
         let is_picture = |path: &PathBuf| path.strip_prefix(watched).is_ok_and(|below| below.starts_with("figures"));

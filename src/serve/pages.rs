@@ -164,7 +164,7 @@ impl<'a> Pages<'a> {
                 None if self.linted.tables.base.procedures.find(id).is_none() => Ok(None),
                 None => match kept.get(id) {
                     Some(good) => Ok(Some((dress::as_it_was(&good.html), good.job.clone()))),
-                    None => alone(&self.plain(
+                    None => alone(&Self::plain(
                         address,
                         id,
                         "This procedure can't be shown yet: its file has the errors above.",
@@ -193,7 +193,7 @@ impl<'a> Pages<'a> {
         });
         let bytes = files.get(address)?;
         Some(match std::str::from_utf8(bytes) {
-            Ok(html) if address.ends_with(".html") => self.dressed(address, html.to_owned(), None, true),
+            Ok(html) if is_page(address) => self.dressed(address, html.to_owned(), None, true),
             _ => file(address, bytes),
         })
     }
@@ -231,7 +231,7 @@ impl<'a> Pages<'a> {
     }
 
     /// A page of ours with one sentence.
-    fn plain(&self, address: &str, title: &str, sentence: &str) -> Page {
+    fn plain(address: &str, title: &str, sentence: &str) -> Page {
         let mut sheet = Sheet::default();
         sheet.note(sentence);
         let trail = vec![Link::to(PageKind::Procedures.many(), PageKind::Procedures.list())];
@@ -239,7 +239,7 @@ impl<'a> Pages<'a> {
     }
 
     fn missing(&self, address: &str) -> Served {
-        if !address.ends_with(".html") {
+        if !is_page(address) {
             let text: &[u8] = b"there is no such file in the site\n";
             return Served {
                 kind: "text/plain; charset=utf-8",
@@ -248,7 +248,7 @@ impl<'a> Pages<'a> {
                 found: false,
             };
         }
-        let page = self.plain(
+        let page = Self::plain(
             address,
             "No such page",
             "The knowledge base has no such page. It may have another name by now.",
@@ -272,6 +272,10 @@ impl<'a> Pages<'a> {
 
 fn file(address: &str, bytes: &[u8]) -> Served {
     Served { kind: media(address), bytes: bytes.into(), digest: String::new(), found: true }
+}
+
+fn is_page(address: &str) -> bool {
+    media(address).starts_with("text/html")
 }
 
 /// The media type of a file by its ending.

@@ -149,9 +149,9 @@ fn a_draft_in_the_demonstration_names_its_vehicles_and_labels() {
     for entry in walkdir::WalkDir::new(root.join("kb")).into_iter().map(Result::unwrap) {
         let to = scratch.path().join("kb").join(entry.path().strip_prefix(root.join("kb")).unwrap());
         if entry.file_type().is_dir() {
-            std::fs::create_dir_all(to).unwrap()
+            std::fs::create_dir_all(to).unwrap();
         } else {
-            std::fs::copy(entry.path(), to).map(|_| ()).unwrap()
+            std::fs::copy(entry.path(), to).unwrap();
         }
     }
     for words in [
