@@ -56,18 +56,17 @@ Ruleout.reading = (function () {
   function parts(step, quantity, before, changed) {
     var known = before ? before.split(/,(?!\d)/).map(split) : [];
     var unit = units(quantity, known.length && known[0].unit || step.parts.unit, changed);
-    var rows = make("div", { class: "job-row" });
+    var rows = make("div", { class: "job-row" }, [unit && unit.element]);
     var boxes = [];
     function add(label, value) {
       var one = box(label, value, changed);
       boxes.push(one.input);
-      rows.appendChild(one.element);
+      rows.insertBefore(one.element, unit && unit.element);
       return one.input;
     }
     var names = step.parts.names.length ? step.parts.names : ["Reading 1", "Reading 2"];
     names.forEach(function (name, at) { add(name, known[at] && known[at].number); });
     var element = make("div", {}, [rows]);
-    if (unit) { rows.appendChild(unit.element); }
     if (!step.parts.names.length && step.parts.take !== "difference") {
       for (var at = 2; at < known.length; at += 1) { add("Reading " + (at + 1), known[at].number); }
       element.appendChild(make("button", { type: "button", text: "Add a reading", on: { click: function () {

@@ -165,7 +165,7 @@ work("one step back, and the place to act, are in sight on every step", async (b
   assert.deepEqual(covered, ["", ""]);
   // The words of this step are long: the way down to the radios is one tap, and it is not there when they are in sight.
   await by.page.evaluate(() => document.getElementById("job_").scrollIntoView());
-  const down = by.button("Down to the reading");
+  const down = by.button("To the reading");
   assert.equal(await down.isVisible(), !(await inWindow(by.radio("it howls"))));
   assert.equal(await down.isVisible(), width < 1000, "at 390 and 820 pixels the words fill the window");
   if (width < 1000) {
