@@ -3,8 +3,9 @@
 //! In: a [`Comparison`]. Out: Markdown with tables (GitHub's flavour). Author text can neither end a cell nor a table, nor become a link,
 //! a mention, a heading or HTML.
 
-use super::text::{fate, summary};
-use super::{Change, Comparison, Fate, ProcedureChange};
+use super::text::{fate, notes, summary};
+use super::{Change, Comparison, Fate, FindingChange, ProcedureChange};
+use crate::finding::Level;
 
 /// Draws it.
 pub fn render(comparison: &Comparison) -> String {
@@ -27,10 +28,15 @@ pub fn render(comparison: &Comparison) -> String {
     }
     if findings.iter().any(|(_, list)| !list.is_empty()) {
         text.push_str("\n#### Findings\n\n| | rule | where | what |\n| --- | --- | --- | --- |\n");
-        for (word, f) in findings.iter().flat_map(|(word, list)| list.iter().map(move |f| (word, f))) {
+        let told =
+            |list: &'_ [FindingChange]| list.iter().filter(|f| f.level > Level::Note).cloned().collect::<Vec<_>>();
+        for (word, f) in findings.iter().flat_map(|(word, list)| told(list).into_iter().map(move |f| (word, f))) {
             let place = cell(&format!("{}:{}", f.file, f.line));
             let rule = cell(&format!("{}[{}]", f.level.name(), f.rule));
             text.push_str(&format!("| {word} | {rule} | {place} | {} |\n", cell(&f.message)));
+        }
+        if let Some(notes) = notes(comparison) {
+            text.push_str(&format!("\n{notes}\n"));
         }
     }
     text

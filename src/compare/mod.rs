@@ -23,6 +23,7 @@ mod words;
 pub use cases::CaseChange;
 pub use change::{Change, Kind};
 pub use findings::FindingChange;
+use side::Likeness;
 pub use side::Side;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -126,17 +127,27 @@ pub fn compare(old: &Side, new: &Side) -> Comparison {
 fn pairs(old: &Side, new: &Side) -> Vec<(Option<String>, Option<String>)> {
     let ids = |side: &Side| -> BTreeSet<String> { side.base().procedures.ids().map(str::to_owned).collect() };
     let (before, after) = (ids(old), ids(new));
+    let likeness = |side: &Side, ids: &[String]| -> Vec<Option<Likeness>> {
+        ids.par_iter().map(|id| Likeness::of(side, id)).collect()
+    };
     let mut gone: Vec<String> = before.difference(&after).cloned().collect();
+    let came: Vec<String> = after.difference(&before).cloned().collect();
     let mut pairs: Vec<(Option<String>, Option<String>)> = Vec::new();
-    for id in &after {
-        let was = if before.contains(id) {
-            Some(id.clone())
-        } else {
-            let at = gone.iter().position(|g| side::are_one(old, g, new, id));
-            at.map(|at| gone.remove(at))
-        };
-        pairs.push((was, Some(id.clone())));
+    if !gone.is_empty() && !came.is_empty() {
+        let (mut were, are) = (likeness(old, &gone), likeness(new, &came));
+        for (id, is) in came.iter().zip(&are) {
+            let alike = |was: &Option<Likeness>| matches!((was, is), (Some(a), Some(b)) if a.is_like(b));
+            let at = were.iter().position(alike);
+            let was = at.map(|at| {
+                were.remove(at);
+                gone.remove(at)
+            });
+            pairs.push((was, Some(id.clone())));
+        }
+    } else {
+        pairs.extend(came.into_iter().map(|id| (None, Some(id))));
     }
+    pairs.extend(after.intersection(&before).map(|id| (Some(id.clone()), Some(id.clone()))));
     pairs.extend(gone.into_iter().map(|id| (Some(id), None)));
     pairs.sort_by_key(|(was, is)| is.clone().or_else(|| was.clone()));
     pairs

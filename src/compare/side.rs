@@ -2,7 +2,7 @@
 //!
 //! In: a base that was judged. Out: [`Side`], from which procedures are read one at a time.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::load::Files;
 use crate::model::meaning;
@@ -17,6 +17,8 @@ pub struct Side {
     /// The base.
     pub linted: Linted,
     rules: Vec<(&'static str, crate::finding::Level)>,
+    /// The cases of each procedure, by their position.
+    cases: BTreeMap<String, Vec<usize>>,
 }
 
 /// A procedure of a side.
@@ -43,7 +45,13 @@ impl Side {
     pub fn read(name: impl Into<String>, files: &dyn Files) -> Result<Self, String> {
         let name = name.into();
         let linted = pipeline::lint(files).map_err(|why| format!("{name}: {why}"))?;
-        Ok(Self { name, linted, rules: pipeline::rule_levels() })
+        let mut cases: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+        for (at, case) in linted.tables.cases.iter().enumerate() {
+            if let Some(procedure) = case.procedure() {
+                cases.entry(procedure.value).or_default().push(at);
+            }
+        }
+        Ok(Self { name, linted, rules: pipeline::rule_levels(), cases })
     }
 
     /// The tables.
@@ -70,19 +78,28 @@ impl Side {
     }
 
     /// The cases of a procedure.
-    pub fn cases<'a>(&'a self, procedure: &'a str) -> impl Iterator<Item = &'a CaseFile> {
-        self.linted.tables.cases.iter().filter(move |c| c.procedure().is_some_and(|p| p.value == procedure))
+    pub fn cases(&self, procedure: &str) -> impl Iterator<Item = &CaseFile> {
+        self.cases.get(procedure).into_iter().flatten().map(|at| &self.linted.tables.cases[*at])
     }
 }
 
-/// Whether a procedure that went and one that came are the same under another name: they mean the same, or share three of four of the
-/// ids of their steps and causes.
-pub fn are_one(old: &Side, was: &str, new: &Side, is: &str) -> bool {
-    let (Some(a), Some(b)) = (old.procedure(was), new.procedure(is)) else { return false };
-    if meaning::meaning(old.base(), &a) == meaning::meaning(new.base(), &b) {
-        return true;
+/// What tells one procedure from another when names don't: its meaning, and the ids of its steps and causes.
+pub struct Likeness {
+    digest: String,
+    ids: BTreeSet<String>,
+}
+
+impl Likeness {
+    /// Of a procedure; nothing where its names don't resolve.
+    pub fn of(side: &Side, id: &str) -> Option<Self> {
+        let procedure = side.procedure(id)?;
+        let ids = procedure.steps.ids().chain(procedure.causes.ids()).map(str::to_owned).collect();
+        Some(Self { digest: meaning::digest(side.base(), &procedure), ids })
     }
-    let ids = |p: &Procedure| -> BTreeSet<String> { p.steps.ids().chain(p.causes.ids()).map(str::to_owned).collect() };
-    let (a, b) = (ids(&a), ids(&b));
-    4 * a.intersection(&b).count() >= 3 * a.union(&b).count()
+
+    /// Whether the two are one under another name: they mean the same, or share three of four ids.
+    pub fn is_like(&self, other: &Self) -> bool {
+        let both = self.ids.intersection(&other.ids).count();
+        self.digest == other.digest || 4 * both >= 3 * (self.ids.len() + other.ids.len() - both)
+    }
 }

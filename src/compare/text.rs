@@ -3,6 +3,7 @@
 //! In: a [`Comparison`]. Out: one text: what procedures share, then procedure by procedure, then cases, findings, and a summary.
 
 use super::{Change, Comparison, Fate, FindingChange, ProcedureChange};
+use crate::finding::Level;
 use crate::report::escape;
 
 /// Draws it.
@@ -26,8 +27,13 @@ pub fn render(comparison: &Comparison) -> String {
     let findings = [("new", &comparison.gained), ("gone", &comparison.lost)];
     if findings.iter().any(|(_, list)| !list.is_empty()) {
         text.push_str(if comparison.is_empty() { "\nfindings\n" } else { "findings\n" });
-        for (word, finding) in findings.iter().flat_map(|(word, list)| list.iter().map(move |f| (word, f))) {
-            text.push_str(&format!("  {word:9} {}\n", found(finding)));
+        for (word, list) in findings {
+            for finding in list.iter().filter(|f| f.level > Level::Note) {
+                text.push_str(&format!("  {word:9} {}\n", found(finding)));
+            }
+        }
+        if let Some(notes) = notes(comparison) {
+            text.push_str(&format!("  {notes}\n"));
         }
         text.push('\n');
     }
@@ -73,6 +79,13 @@ pub fn fate(fate: &Fate) -> String {
 fn found(finding: &FindingChange) -> String {
     let place = format!("{}:{}", escape(&finding.file), finding.line);
     format!("{}[{}] {place}: {}", finding.level.name(), finding.rule, escape(&finding.message))
+}
+
+/// Notes are counted: they are for the author's leisure.
+pub fn notes(comparison: &Comparison) -> Option<String> {
+    let of = |list: &[FindingChange]| list.iter().filter(|f| f.level == Level::Note).count();
+    let (gained, lost) = (of(&comparison.gained), of(&comparison.lost));
+    (gained + lost > 0).then(|| format!("and {} new, {lost} gone", count(gained, "note")))
 }
 
 /// `2 procedures changed, 1 is new; 1 case ends elsewhere; 1 finding is new, 2 are gone`.

@@ -53,10 +53,11 @@ impl Revision {
             ask(here, &["rev-parse", "--verify", "--quiet", "--end-of-options", &format!("{revision}^{{tree}}")])?
                 .ok_or_else(no_revision)?;
         let tree = format!("{}:{path}", commit.trim());
-        let listing = ask_bytes(here, &["ls-tree", "-r", "-z", "-l", "--end-of-options", &tree])?.ok_or_else(|| {
-            let path = if path.is_empty() { "." } else { &path };
-            format!("revision `{revision}` has no folder `{path}`")
-        })?;
+        let listing = ask_bytes(here, &["ls-tree", "-r", "-z", "-l", "--full-tree", "--end-of-options", &tree])?
+            .ok_or_else(|| {
+                let path = if path.is_empty() { "." } else { &path };
+                format!("revision `{revision}` has no folder `{path}`")
+            })?;
         let entries: Vec<Entry> = listing.split(|b| *b == 0).filter_map(Entry::of).collect();
         Ok(Self { files: contents(here, entries)? })
     }

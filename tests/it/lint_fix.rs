@@ -1,6 +1,9 @@
 //! `lint --fix`: the safe mends and nothing else, every other byte kept, a second run without effect.
 
+use std::collections::BTreeSet;
+
 use crate::command::Scratch;
+use crate::literate::{check, examples};
 
 const VEHICLES: &str = "orlo-t2: {title: Orlo T2 van}\n";
 
@@ -131,4 +134,35 @@ fn json_stays_one_object() {
     let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
     assert_eq!(json["summary"]["errors"], 0);
     assert_eq!(ran.err.lines().filter(|l| l.starts_with("mended[")).count(), 3);
+}
+
+/// Every example of the literate cases comes to rest after a few rounds; what was mended is not told any more, and only files change
+/// that were told.
+#[test]
+fn every_case_comes_to_rest() {
+    let (mut made, mut tried) = (0, 0);
+    insta::glob!("../cases", "*.md", |path| {
+        if path.ends_with("README.md") {
+            return;
+        }
+        for example in examples(&std::fs::read_to_string(path).unwrap()) {
+            let mut files = example.base(&[]);
+            let mut rounds = 0;
+            loop {
+                let linted = check(&files);
+                let fixed = ruleout::edit::fix(&linted.report.findings, &linted.loaded.sources);
+                if fixed.texts.is_empty() {
+                    break;
+                }
+                let told: BTreeSet<&String> = fixed.made.iter().map(|m| &m.file).collect();
+                assert!(fixed.texts.keys().all(|p| told.contains(p)), "{}: {told:?}", example.title);
+                made += fixed.made.len();
+                files.extend(fixed.texts);
+                rounds += 1;
+                assert!(rounds < 8, "{}: no rest after {rounds} rounds", example.title);
+            }
+            tried += 1;
+        }
+    });
+    assert!(tried > 50 && made >= 20, "{tried} cases, {made} mends: too little was tried");
 }

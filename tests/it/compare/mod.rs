@@ -2,3 +2,6 @@
 
 mod base;
 mod changes;
+mod formats;
+mod laws;
+mod revisions;
