@@ -6,6 +6,7 @@ use std::fmt;
 use std::marker::PhantomData;
 
 use indexmap::IndexMap;
+use rustc_hash::FxBuildHasher;
 use smallvec::SmallVec;
 
 /// An index into a [`Table`] of `T`.
@@ -62,12 +63,12 @@ impl<T> fmt::Debug for Ix<T> {
 /// Values by id, in file order, reached by a typed index.
 #[derive(Clone, Debug)]
 pub struct Table<T> {
-    map: IndexMap<String, T>,
+    map: IndexMap<String, T, FxBuildHasher>,
 }
 
 impl<T> Default for Table<T> {
     fn default() -> Self {
-        Self { map: IndexMap::new() }
+        Self { map: IndexMap::default() }
     }
 }
 

@@ -207,19 +207,20 @@ impl<'a> RawAmount<'a> {
     }
 
     fn possible(&self, value: &Rational, quantity: Quantity, range: Range<usize>) -> Result<(), Problem> {
-        let found = quote(&self.source[range.clone()]);
-        let all = Domain::new(quantity, true);
-        if !all.readings().contains_value(value) {
+        let found = || quote(&self.source[range.clone()]);
+        if !Domain::can_hold(quantity, value) {
             let why = match quantity {
                 Quantity::DutyCycle => "a duty cycle is 0 to 100 %".to_owned(),
                 Quantity::Temperature => "nothing is below absolute zero".to_owned(),
                 Quantity::Vacuum => "vacuum is positive, and more is deeper".to_owned(),
                 _ => format!("{} is never below zero", quantity.name()),
             };
-            return Err(Problem::bad(range, format!("{why}, found {found}")));
+            let message = format!("{why}, found {}", found());
+            return Err(Problem::bad(range, message));
         }
         if quantity.is_whole() && !value.is_integer() {
-            return Err(Problem::bad(range, format!("a count is a whole number, found {found}")));
+            let message = format!("a count is a whole number, found {}", found());
+            return Err(Problem::bad(range, message));
         }
         Ok(())
     }

@@ -3,6 +3,7 @@
 //! In: the text of one `if`, of one band of a spec, or of an instrument's range. Out: a [`Phrase`], or the first problem with
 //! its place and mend. Never panics; a text of any length takes linear time.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use crate::quantity::{Amount, End, Phrase, Quantity, Rational, Unit, number};
@@ -51,7 +52,7 @@ pub fn check_band_name(name: &str) -> Result<(), Problem> {
     if let Some((at, digit)) = name.char_indices().find(|(_, letter)| letter.is_numeric()) {
         return problem(at..at + digit.len_utf8(), format!("holds no digit, found `{digit}`"));
     }
-    match words(name).into_iter().find(|word| GRAMMAR.contains(&word.lower.as_str())) {
+    match words(name).into_iter().find(|word| GRAMMAR.contains(&word.lower.as_ref())) {
         Some(word) => {
             problem(word.range, format!("holds no word that readings are written with, found `{}`", word.lower))
         }
@@ -65,17 +66,20 @@ fn read(text: &str, reader: &Reader<'_>) -> Result<Phrase, Problem> {
 }
 
 /// One word of a text; `±` is always a word of its own.
-struct Word {
+struct Word<'t> {
     range: Range<usize>,
-    lower: String,
+    lower: Cow<'t, str>,
 }
 
-fn words(text: &str) -> Vec<Word> {
+fn words(text: &str) -> Vec<Word<'_>> {
     let mut words = Vec::new();
     let mut start = None;
     let mut close = |start: &mut Option<usize>, end: usize| {
         if let Some(start) = start.take() {
-            words.push(Word { range: start..end, lower: text[start..end].to_lowercase() });
+            let word = &text[start..end];
+            let is_lower = word.bytes().all(|b| b.is_ascii() && !b.is_ascii_uppercase());
+            let lower = if is_lower { word.into() } else { word.to_lowercase().into() };
+            words.push(Word { range: start..end, lower });
         }
     };
     for (at, letter) in text.char_indices() {
@@ -124,10 +128,10 @@ impl Reader<'_> {
     }
 
     /// One reading without "or".
-    fn part(&self, words: &[Word]) -> Result<Phrase, Problem> {
+    fn part(&self, words: &[Word<'_>]) -> Result<Phrase, Problem> {
         let range = span(words);
         let text = &self.text[range.clone()];
-        let lower = words.iter().map(|word| word.lower.as_str()).collect::<Vec<_>>().join(" ");
+        let lower = words.iter().map(|word| word.lower.as_ref()).collect::<Vec<_>>().join(" ");
         if let Some(band) = self.band(text) {
             return Ok(band);
         }
@@ -169,9 +173,9 @@ impl Reader<'_> {
     }
 
     /// A reading made of amounts; `None` if it does not begin like one.
-    fn limits(&self, words: &[Word]) -> Option<Result<Phrase, Problem>> {
+    fn limits(&self, words: &[Word<'_>]) -> Option<Result<Phrase, Problem>> {
         let starts = |opener: &[&str]| {
-            words.iter().map(|word| word.lower.as_str()).take(opener.len()).eq(opener.iter().copied())
+            words.iter().map(|word| word.lower.as_ref()).take(opener.len()).eq(opener.iter().copied())
         };
         for (opener, form) in OPENERS {
             if starts(opener) {
@@ -190,7 +194,7 @@ impl Reader<'_> {
     }
 
     /// What stands behind `below`, `above`, `at most`, `at least`, `between` or `exactly`.
-    fn opened(&self, form: Form, words: &[Word]) -> Result<Phrase, Problem> {
+    fn opened(&self, form: Form, words: &[Word<'_>]) -> Result<Phrase, Problem> {
         match form {
             Form::High { included } => Ok(Phrase::Range { low: None, high: Some(end(self.single(words)?, included)) }),
             Form::Exactly => {
@@ -204,7 +208,7 @@ impl Reader<'_> {
     }
 
     /// A reading that begins with an amount.
-    fn bare(&self, words: &[Word]) -> Result<Phrase, Problem> {
+    fn bare(&self, words: &[Word<'_>]) -> Result<Phrase, Problem> {
         let has = |name: &str| words.iter().any(|word| word.lower == name);
         if has("±") {
             return self.tolerance(words);
@@ -231,16 +235,16 @@ impl Reader<'_> {
         )))
     }
 
-    fn single(&self, words: &[Word]) -> Result<Amount, Problem> {
+    fn single(&self, words: &[Word<'_>]) -> Result<Amount, Problem> {
         self.raw(words)?.typed(self.quantity, None)
     }
 
-    fn raw(&self, words: &[Word]) -> Result<RawAmount<'_>, Problem> {
+    fn raw(&self, words: &[Word<'_>]) -> Result<RawAmount<'_>, Problem> {
         RawAmount::read(self.text, span(words))
     }
 
     /// `A to B`, with the joining word given; the upper end may begin with `below`.
-    fn pair(&self, words: &[Word], join: &str, low_included: bool) -> Result<Phrase, Problem> {
+    fn pair(&self, words: &[Word<'_>], join: &str, low_included: bool) -> Result<Phrase, Problem> {
         let Some(at) = words.iter().position(|word| word.lower == join) else {
             return Err(Problem::bad(span(words), format!("expected `{join}` and a second amount")));
         };
@@ -280,7 +284,7 @@ impl Reader<'_> {
     }
 
     /// `A ± B` and `A ± N %`.
-    fn tolerance(&self, words: &[Word]) -> Result<Phrase, Problem> {
+    fn tolerance(&self, words: &[Word<'_>]) -> Result<Phrase, Problem> {
         let at = words.iter().position(|word| word.lower == "±").unwrap_or_default();
         let (left, right) = (&words[..at], &words[at + 1..]);
         if left.is_empty() || right.is_empty() {
@@ -307,13 +311,13 @@ impl Reader<'_> {
     }
 
     /// A reading that begins like none.
-    fn unknown(&self, text: &str, words: &[Word]) -> Problem {
+    fn unknown(&self, text: &str, words: &[Word<'_>]) -> Problem {
         let range = span(words);
         let has_digit = text.contains(|letter: char| letter.is_ascii_digit());
         if has_digit {
             let problem = Problem::bad(range, format!("expected a reading such as `below 5 V`, found {}", quote(text)));
             let openers = ["below", "above", "between", "under", "over", "exactly"];
-            if words.first().is_some_and(|first| VAGUE.contains(&first.lower.as_str())) {
+            if words.first().is_some_and(|first| VAGUE.contains(&first.lower.as_ref())) {
                 return problem.help("write how far it may be off, such as `12 V ± 0.5 V` or `11.5 to 12.5 V`");
             }
             let near = words.first().and_then(|first| nearest(&first.lower, openers).map(|meant| (first, meant)));
@@ -351,8 +355,8 @@ impl Reader<'_> {
 }
 
 /// Whether an "or" here joins two readings, rather than ending `A or less`.
-fn joins_readings(words: &[Word]) -> bool {
-    let word = |at: usize| words.get(at).map_or("", |word| word.lower.as_str());
+fn joins_readings(words: &[Word<'_>]) -> bool {
+    let word = |at: usize| words.get(at).map_or("", |word| word.lower.as_ref());
     word(0) == "or" && !(matches!(word(1), "less" | "more") && word(2) != "than")
 }
 
@@ -394,7 +398,7 @@ fn not_in_spec(name: &str, range: Range<usize>) -> Problem {
     Problem::bad(range, format!("expected amounts, found `{name}`")).help("write a range such as `13.9 to 14.7 V`")
 }
 
-fn span(words: &[Word]) -> Range<usize> {
+fn span(words: &[Word<'_>]) -> Range<usize> {
     match (words.first(), words.last()) {
         (Some(first), Some(last)) => first.range.start..last.range.end,
         _ => 0..0,

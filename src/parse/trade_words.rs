@@ -62,6 +62,9 @@ pub(super) fn opener(text: &str) -> Option<Problem> {
 
 /// A typed plus-or-minus behind a number, with the white space around it.
 pub(super) fn plus_or_minus(text: &str) -> Option<Problem> {
+    if !text.contains('+') {
+        return None;
+    }
     let (at, sign) = ["+/-", "+-", "+/\u{2212}"].into_iter().find_map(|sign| text.find(sign).map(|at| (at, sign)))?;
     let start = text[..at].trim_end().len();
     let end = text.len() - text[at + sign.len()..].trim_start().len();

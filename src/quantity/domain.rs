@@ -13,17 +13,17 @@ pub struct Domain {
 impl Domain {
     /// The possible readings; `negative_named` says whether the spec or a step with the same key names a negative amount.
     pub fn new(quantity: Quantity, negative_named: bool) -> Domain {
-        let from = match quantity.floor() {
-            Floor::ZeroUnlessNamed if negative_named => Edge::Bottom,
-            _ => Edge::before(Rational::zero()),
-        };
-        let to = match quantity {
-            Quantity::DutyCycle => Edge::after(number::ratio(100, 1)),
-            _ => Edge::Top,
-        };
+        let (from, to) = edges(quantity, negative_named);
         let mut readings = ReadingSet::between(from, to);
         readings.open_circuit = quantity.has_open_circuit();
         Domain { quantity, readings }
+    }
+
+    /// Whether the quantity can have this reading at all, where a negative amount may be named.
+    pub fn can_hold(quantity: Quantity, value: &Rational) -> bool {
+        let (from, to) = edges(quantity, true);
+        let at = Edge::before(value.clone());
+        from <= at && at < to
     }
 
     /// The quantity.
@@ -68,6 +68,19 @@ impl Domain {
     pub(super) fn reaches(&self, span: &Span) -> bool {
         !self.quantity.is_whole() || whole_numbers(span).is_some()
     }
+}
+
+/// Between which edges a quantity is read.
+fn edges(quantity: Quantity, negative_named: bool) -> (Edge, Edge) {
+    let from = match quantity.floor() {
+        Floor::ZeroUnlessNamed if negative_named => Edge::Bottom,
+        _ => Edge::before(Rational::zero()),
+    };
+    let to = match quantity {
+        Quantity::DutyCycle => Edge::after(number::ratio(100, 1)),
+        _ => Edge::Top,
+    };
+    (from, to)
 }
 
 /// The span with its ends drawn in to the whole numbers inside it.

@@ -1,8 +1,9 @@
 //! Units: found by their spelling, converted exactly.
 
-use std::collections::HashMap;
 use std::fmt;
 use std::sync::LazyLock;
+
+use rustc_hash::FxHashMap;
 
 use super::unit_table::{self, Row};
 use super::{Quantity, Rational, number};
@@ -30,7 +31,7 @@ struct Entry {
 
 struct Table {
     entries: Vec<Entry>,
-    by_spelling: HashMap<String, Unit>,
+    by_spelling: FxHashMap<String, Unit>,
 }
 
 static TABLE: LazyLock<Table> = LazyLock::new(|| {
@@ -55,6 +56,10 @@ impl Unit {
 
     /// The unit that a text names for a quantity. Look-alike letters, `ohm`, a dot typed as `.` or `*`, and `2` for `²` are the same.
     pub fn find(text: &str, quantity: Quantity) -> Result<Unit, UnknownUnit> {
+        // Mostly a unit is typed as the table spells it.
+        if let Some(unit) = TABLE.by_spelling.get(text).filter(|unit| unit.serves(quantity)) {
+            return Ok(*unit);
+        }
         let text = spelling(text);
         match TABLE.by_spelling.get(&text).copied() {
             Some(unit) if unit.serves(quantity) => Ok(unit),
