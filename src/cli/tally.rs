@@ -53,7 +53,7 @@ pub fn run(args: &TallyArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
 
 /// Counts the confirmed causes of a procedure; nothing where it has no case. `no-fault` takes part only where it has a share.
 fn tally(cx: &mut Cx<'_>, tables: &Tables, procedure: &Procedure) -> Option<Tally> {
-    let own = tables.cases.iter().filter(|c| c.procedure().is_some_and(|p| p.value == procedure.id));
+    let own = tables.cases.iter().filter(|c| c.procedure == procedure.ix);
     let cases: Vec<_> = own.filter_map(|c| resolve::case(cx, c, &tables.base, procedure)).collect();
     let given: Vec<f64> =
         procedure.causes.iter().filter_map(|(_, _, c)| c.share.as_ref().map(|s| to_f64(&s.value))).collect();

@@ -133,7 +133,7 @@ impl Engine {
         }
         let named = |tables: &Tables| -> Vec<ProcedureIx> {
             let cases = tables.cases.iter().filter(|c| changed.contains(&c.file));
-            cases.filter_map(|c| tables.base.procedures.find(&c.procedure()?.value)).collect()
+            cases.map(|c| c.procedure).collect()
         };
         touched.extend(named(tables));
         resolve::reread_cases(&self.linted.loaded, &self.rules, &mut self.linted.tables);

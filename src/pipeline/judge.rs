@@ -24,16 +24,14 @@ pub struct Judged {
     pub readable: bool,
 }
 
-/// Case files by the id of their procedure, in file order.
-pub type Cases<'a> = BTreeMap<String, Vec<&'a CaseFile>>;
+/// Case files by their procedure, in file order.
+pub type Cases<'a> = BTreeMap<ProcedureIx, Vec<&'a CaseFile>>;
 
-/// The case files of a base by the id of their procedure.
+/// The case files of a base by their procedure.
 pub fn cases_by_procedure(tables: &Tables) -> Cases<'_> {
     let mut cases = Cases::new();
     for case in &tables.cases {
-        if let Some(procedure) = case.procedure() {
-            cases.entry(procedure.value).or_default().push(case);
-        }
+        cases.entry(case.procedure).or_default().push(case);
     }
     cases
 }
@@ -52,8 +50,7 @@ pub fn judge(
         return (Judged { findings, ..Judged::default() }, None);
     };
     let mut cx = Cx::new(loaded, rules);
-    let id = base.procedures.id(ix);
-    let own = cases.get(id).into_iter().flatten();
+    let own = cases.get(&ix).into_iter().flatten();
     let cases: Vec<Case> = own.filter_map(|c| resolve::case(&mut cx, c, base, &procedure)).collect();
     findings.append(&mut cx.out);
     let analysis = graph::analyse(base, &procedure, graph::Bounds::default());

@@ -1,48 +1,98 @@
 //! `cases/*.yaml`: solved jobs.
 //!
-//! In: a case's tree and the procedure it names. Out: [`Case`].
+//! In: a case's tree, then the procedure it names. Out: [`CaseFile`], small, so that tens of thousands fit; then [`Case`].
 
-use super::cx::{Cx, list, number, plain, text};
+use smallvec::SmallVec;
+
+use super::cx::{Cx, list, number};
 use crate::finding::{Finding, Level};
-use crate::model::{Base, Case, CaseCause, CaseReading, NO_FAULT, Place, Procedure, VehicleIx};
+use crate::model::{Base, Case, CaseCause, CaseReading, NO_FAULT, Place, Procedure, ProcedureIx, VehicleIx};
 use crate::parse::yaml::Node;
-use crate::source::{FileId, Spanned};
+use crate::quantity::Rational;
+use crate::source::{FileId, Sources, Span, Spanned};
 
-/// A case's tree, before its procedure is read.
+/// A case, before its procedure is read.
 #[derive(Debug)]
 pub struct CaseFile {
     /// Its id.
     pub id: String,
     /// Its file.
     pub file: FileId,
-    /// Its tree; nothing where it did not parse.
-    pub tree: Node,
     /// Where it stands.
     pub place: Place,
+    /// The procedure it names.
+    pub procedure: ProcedureIx,
+    vehicle: Option<Said>,
+    cause: Option<Said>,
+    /// Steps, each with the readings of its visits.
+    readings: Vec<(Said, SmallVec<[Said; 1]>)>,
+    minutes: Option<Rational>,
+    note: Option<Said>,
+}
+
+/// A text: where it stands, and what it says where that is not what stands there (quotes, folded lines).
+#[derive(Debug)]
+struct Said {
+    span: Span,
+    other: Option<Box<str>>,
+}
+
+impl Said {
+    fn new(text: &str, span: Span, sources: &Sources) -> Self {
+        Self { span, other: (sources.text(span) != text).then(|| text.into()) }
+    }
+
+    fn of(node: &Node, sources: &Sources) -> Option<Self> {
+        node.as_text().map(|text| Self::new(text, node.span, sources))
+    }
+
+    fn as_str<'s>(&'s self, sources: &'s Sources) -> &'s str {
+        self.other.as_deref().unwrap_or_else(|| sources.text(self.span))
+    }
+
+    fn text(&self, sources: &Sources) -> Spanned<String> {
+        Spanned::new(self.as_str(sources).to_owned(), self.span)
+    }
 }
 
 impl CaseFile {
-    /// The procedure it names.
-    pub fn procedure(&self) -> Option<Spanned<String>> {
-        text(&self.tree, "procedure")
+    /// Keeps what a tree of the right shape says.
+    pub fn new(id: &str, place: Place, tree: &Node, procedure: ProcedureIx, sources: &Sources) -> Self {
+        let said = |key: &str| tree.get(key).and_then(|node| Said::of(node, sources));
+        let readings = tree.get("readings").map(Node::entries).unwrap_or_default().iter().map(|entry| {
+            let visits = entry.value.as_list().iter().filter_map(|node| Said::of(node, sources)).collect();
+            (Said::new(&entry.key.value, entry.key.span, sources), visits)
+        });
+        Self {
+            id: id.to_owned(),
+            file: place.key.file,
+            place,
+            procedure,
+            vehicle: said("vehicle"),
+            cause: said("cause"),
+            readings: readings.collect(),
+            minutes: number(tree, "minutes").map(|m| m.value),
+            note: said("note"),
+        }
     }
 }
 
 /// Resolves a case against its procedure. `None` where a name it needs is not there (told).
 pub fn case(cx: &mut Cx<'_>, file: &CaseFile, base: &Base, procedure: &Procedure) -> Option<Case> {
-    if let Some(finding) = unfinished(file, procedure) {
+    let sources = &cx.loaded.sources;
+    if let Some(finding) = unfinished(file, procedure, sources) {
         cx.push(finding);
         return None;
     }
     let vehicle = vehicle(cx, file, base, procedure);
-    let cause = text(&file.tree, "cause").and_then(|name| cause(cx, &name, procedure));
+    let cause = file.cause.as_ref().and_then(|name| cause(cx, &name.text(sources), procedure));
     let mut readings = Vec::new();
     let mut complete = true;
-    for entry in file.tree.get("readings").map(Node::entries).unwrap_or_default() {
-        match cx.find(&entry.key, &procedure.steps, "step", false) {
-            Some(step) => readings.push(CaseReading {
-                step: Spanned::new(step, entry.key.span),
-                readings: entry.value.as_list().iter().filter_map(Node::spanned).collect(),
+    for (step, visits) in &file.readings {
+        match cx.find(&step.text(sources), &procedure.steps, "step", false) {
+            Some(ix) => readings.push(CaseReading {
+                step: Spanned::new(ix, step.span),
+                readings: visits.iter().map(|visit| visit.text(sources)).collect(),
             }),
             None => complete = false,
         }
@@ -56,17 +106,15 @@ pub fn case(cx: &mut Cx<'_>, file: &CaseFile, base: &Base, procedure: &Procedure
         vehicle: vehicle?,
         readings,
         cause: cause?,
-        minutes: number(&file.tree, "minutes").map(|m| m.value),
-        note: plain(&file.tree, "note"),
+        minutes: file.minutes.clone(),
+        note: file.note.as_ref().map(|note| note.text(sources).value),
     })
 }
 
 /// A case that still holds `TBD` is no solved job yet: one finding says so, and nothing more is made of it.
-fn unfinished(file: &CaseFile, procedure: &Procedure) -> Option<Finding> {
-    let readings = file.tree.get("readings").map(Node::entries).unwrap_or_default().iter();
-    let values = readings.flat_map(|entry| entry.value.as_list()).chain(file.tree.get("cause"));
-    let open: Vec<_> =
-        values.filter_map(Node::spanned).filter(|text| text.value == "TBD").map(|text| text.span).collect();
+fn unfinished(file: &CaseFile, procedure: &Procedure, sources: &Sources) -> Option<Finding> {
+    let values = file.readings.iter().flat_map(|(_, visits)| visits).chain(&file.cause);
+    let open: Vec<Span> = values.filter(|said| said.as_str(sources) == "TBD").map(|said| said.span).collect();
     let (first, others) = open.split_first()?;
     let message = format!("case `{}` is not filled in yet", file.id);
     let finding = Finding::new("placeholder-value", Level::Warning, *first, message)
@@ -85,7 +133,7 @@ fn cause(cx: &mut Cx<'_>, name: &Spanned<String>, procedure: &Procedure) -> Opti
 
 /// The vehicle; it may be left out where the procedure is for one only.
 fn vehicle(cx: &mut Cx<'_>, file: &CaseFile, base: &Base, procedure: &Procedure) -> Option<VehicleIx> {
-    let Some(name) = text(&file.tree, "vehicle") else {
+    let Some(name) = file.vehicle.as_ref().map(|name| name.text(&cx.loaded.sources)) else {
         if procedure.applies.len() == 1 {
             return procedure.applies.first();
         }

@@ -22,6 +22,8 @@ pub use digest::{CauseDigest, Digest};
 pub use procedure::{Resolved, is_date, procedure};
 pub use tables::is_fault_code;
 
+use rayon::prelude::*;
+
 use crate::finding::{Finding, Level};
 use crate::load::{Loaded, Role, TABLES};
 use crate::model::{Base, Place, Vehicle};
@@ -64,9 +66,14 @@ pub fn tables(loaded: &Loaded, rules: &RuleLevels) -> Tables {
 
 /// Reads every case again: nothing else in the tables depends on their text.
 pub fn reread_cases(loaded: &Loaded, rules: &RuleLevels, tables: &mut Tables) {
-    let mut cx = Cx::new(loaded, rules);
-    tables.cases = cases(&mut cx, &tables.base);
-    tables.case_findings = cx.out;
+    let base = &tables.base;
+    let read = files(loaded, |r| matches!(r, Role::Case(_))).into_par_iter().map(|file| {
+        let mut cx = Cx::new(loaded, rules);
+        (case_file(&mut cx, base, file), cx.out)
+    });
+    let (cases, findings): (Vec<_>, Vec<_>) = read.unzip();
+    tables.cases = cases.into_iter().flatten().collect();
+    tables.case_findings = findings.into_iter().flatten().collect();
 }
 
 fn rows_by_name(cx: &mut Cx<'_>, base: &mut Base) {
@@ -275,31 +282,27 @@ fn misnamed(cx: &mut Cx<'_>) {
     }
 }
 
-fn cases(cx: &mut Cx<'_>, base: &Base) -> Vec<CaseFile> {
-    let mut cases = Vec::new();
-    for file in files(cx.loaded, |r| matches!(r, Role::Case(_))) {
-        let Role::Case(id) = &cx.loaded.roles[file.0 as usize] else { continue };
-        if cx.loaded.unreadable.contains(&file) {
-            continue;
-        }
-        let source = cx.loaded.sources.file(file);
-        let before = cx.out.len();
-        let place = tables::file_place(file, source.text());
-        let Some(tree) = page::table(file, source, &mut cx.out) else {
-            if cx.out.len() == before {
-                let finding = shape::bad_value(place.key, "expected the keys of a case, found nothing");
-                cx.push(finding.help("write the case, or take the file out"));
-            }
-            continue;
-        };
-        let owner = tree.entries().first().map_or(place.key, |e| e.key.span);
-        let before = cx.out.len();
-        shape::check(&tree, &keys::CASE, owner, &mut cx.out);
-        let case = CaseFile { id: id.clone(), file, tree, place: Place { key: owner, ..place } };
-        let named = case.procedure().filter(|name| cx.find(name, &base.procedures, "procedure", false).is_some());
-        if named.is_some() && cx.out.len() == before {
-            cases.push(case);
-        }
+/// One case, where it could be read and names a procedure.
+fn case_file(cx: &mut Cx<'_>, base: &Base, file: FileId) -> Option<CaseFile> {
+    let Role::Case(id) = &cx.loaded.roles[file.0 as usize] else { return None };
+    if cx.loaded.unreadable.contains(&file) {
+        return None;
     }
-    cases
+    let sources = &cx.loaded.sources;
+    let source = sources.file(file);
+    let place = tables::file_place(file, source.text());
+    let Some(tree) = page::table(file, source, &mut cx.out) else {
+        if cx.out.is_empty() {
+            let finding = shape::bad_value(place.key, "expected the keys of a case, found nothing");
+            cx.push(finding.help("write the case, or take the file out"));
+        }
+        return None;
+    };
+    let owner = tree.entries().first().map_or(place.key, |e| e.key.span);
+    let before = cx.out.len();
+    shape::check(&tree, &keys::CASE, owner, &mut cx.out);
+    let procedure = cx::text(&tree, "procedure")
+        .and_then(|name| cx.find(&name, &base.procedures, "procedure", false))
+        .filter(|_| cx.out.len() == before)?;
+    Some(CaseFile::new(id, Place { key: owner, ..place }, &tree, procedure, sources))
 }
