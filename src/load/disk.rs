@@ -68,7 +68,7 @@ impl Files for Disk {
             return Err(format!("expected a folder, found the file `{shown}`"));
         }
         let mut paths = Vec::new();
-        let walk = walkdir::WalkDir::new(&self.root).follow_root_links(true).max_depth(32).sort_by_file_name();
+        let walk = walkdir::WalkDir::new(&self.root).follow_root_links(true).max_depth(32);
         let entries = walk.into_iter().filter_entry(|e| e.depth() == 0 || !is_hidden(e));
         for entry in entries {
             let entry = entry.map_err(|e| {
@@ -89,6 +89,7 @@ impl Files for Disk {
             let parts: Vec<_> = below.components().map(|c| c.as_os_str().to_string_lossy()).collect();
             paths.push(parts.join("/"));
         }
+        paths.sort_unstable();
         Ok(paths)
     }
 

@@ -140,7 +140,7 @@ impl Unread {
 
 /// Text of bytes; where they are not UTF-8, the text up to there and the place.
 fn text(bytes: Vec<u8>) -> Result<String, Unread> {
-    if let Some(at) = bytes.iter().position(|b| *b == 0) {
+    if let Some(at) = memchr::memchr(0, &bytes) {
         let text = String::from_utf8_lossy(&bytes[..at]).into_owned();
         let refusal = Refusal::new(
             "this is not a text file: it holds a NUL byte",

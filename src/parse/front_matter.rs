@@ -5,6 +5,8 @@
 
 use std::ops::Range;
 
+use memchr::memchr;
+
 use super::problem::Problem;
 use crate::source::{FileId, Span};
 
@@ -74,7 +76,7 @@ impl Iterator for Lines<'_> {
         }
         let start = self.at;
         let rest = &self.text[start..];
-        let length = rest.find('\n');
+        let length = memchr(b'\n', rest.as_bytes());
         self.at = length.map_or(self.text.len(), |n| start + n + 1);
         let line = &rest[..length.unwrap_or(rest.len())];
         Some(start..start + line.trim_end_matches('\r').len())
@@ -88,6 +90,9 @@ fn is_fence(line: &str) -> bool {
 /// Indented, too short or too long, or made of the dashes that a word processor sets.
 fn is_almost_fence(line: &str) -> bool {
     let line = line.trim();
+    if !line.starts_with(['-', '–', '—']) {
+        return false;
+    }
     (2..=20).contains(&line.chars().count()) && line.chars().all(|c| matches!(c, '-' | '–' | '—'))
         || matches!(line, "—" | "–")
 }

@@ -3,7 +3,8 @@
 //! In: the tree and the text. Out: a [`Problem`] for each: keys written twice, values that are missing, texts cut at a comma or at ` #`.
 
 use std::cell::OnceCell;
-use std::collections::HashMap;
+
+use rustc_hash::{FxBuildHasher, FxHashMap};
 
 use super::node::{Entry, Kind, Node, Style};
 use super::scan::{Place, glued_key};
@@ -50,7 +51,7 @@ fn visit(place: Place<'_>, node: &Node, noun: &str, lines: &Lines, out: &mut Vec
 }
 
 fn map(place: Place<'_>, entries: &[Entry], noun: &str, lines: &Lines, out: &mut Vec<Problem>) {
-    let mut first: HashMap<&str, Span> = HashMap::new();
+    let mut first: FxHashMap<&str, Span> = FxHashMap::with_capacity_and_hasher(entries.len(), FxBuildHasher);
     let mut before: Option<&Entry> = None;
     for entry in entries {
         let key = entry.key.value.as_str();
@@ -64,18 +65,14 @@ fn map(place: Place<'_>, entries: &[Entry], noun: &str, lines: &Lines, out: &mut
             before = Some(entry);
             continue;
         }
-        match first.get(key) {
-            Some(other) => {
-                let line = lines.at(place, *other);
-                out.push(
-                    Problem::yaml(entry.key.span, format!("{noun} `{key}` is written twice (first on line {line})"))
-                        .label(*other, "first here")
-                        .help("keep one of them, or give one another name"),
-                );
-            }
-            None => {
-                first.insert(key, entry.key.span);
-            }
+        let other = *first.entry(key).or_insert(entry.key.span);
+        if other != entry.key.span {
+            let line = lines.at(place, other);
+            out.push(
+                Problem::yaml(entry.key.span, format!("{noun} `{key}` is written twice (first on line {line})"))
+                    .label(other, "first here")
+                    .help("keep one of them, or give one another name"),
+            );
         }
         if entry.value.is_empty() {
             out.push(
@@ -165,10 +162,10 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem 
 /// `Check injector #2 first`: the text ends before ` #`.
 fn cut_at_hash(place: Place<'_>, span: Span, out: &mut Vec<Problem>) {
     let end = span.end as usize - place.base;
-    let Some(rest) = place.text.get(end..) else { return };
+    let Some(rest) = place.text.get(end..).filter(|rest| rest.starts_with(' ')) else { return };
     let tail = rest.trim_start_matches(' ');
     let mut signs = tail.chars();
-    if tail.len() == rest.len() || signs.next() != Some('#') {
+    if signs.next() != Some('#') {
         return;
     }
     if signs.next().is_none_or(|c| c.is_whitespace() || c == '#') {

@@ -13,21 +13,24 @@ pub fn scan(place: Place<'_>, open: usize, out: &mut Vec<Problem>) -> Option<usi
     let mut stack = vec![open];
     let mut at = open + 1;
     let mut starts = true; // whether a value or key may begin here
-    while let Some(c) = text[at..].chars().next() {
+    // Every sign that means something here is one byte; none of a longer character's bytes looks like one.
+    let bytes = text.as_bytes();
+    while let Some(&c) = bytes.get(at) {
         match c {
-            '{' | '[' if starts => {
+            b'{' | b'[' if starts => {
                 stack.push(at);
                 if stack.len() > super::tree::DEEPEST {
                     return Some(text.len()); // the library tells it
                 }
             }
-            '}' | ']' => {
+            b'}' | b']' => {
                 stack.pop();
                 if stack.is_empty() {
                     return Some(at + 1);
                 }
             }
-            '"' | '\'' if starts => {
+            b'"' | b'\'' if starts => {
+                let c = char::from(c);
                 let Some(close) = closing_quote(text, at, c) else {
                     out.push(unclosed(place, at, c));
                     return None;
@@ -43,7 +46,7 @@ pub fn scan(place: Place<'_>, open: usize, out: &mut Vec<Problem>) -> Option<usi
                 starts = false;
                 continue;
             }
-            '#' if text[..at].ends_with([' ', '\n']) => {
+            b'#' if matches!(bytes[at - 1], b' ' | b'\n') => {
                 if !text[at + 1..].starts_with([' ', '\n', '\r', '#']) {
                     out.push(hash_in_flow(place, at));
                     return Some(skip_to_close(text, at, stack.len()));
@@ -51,9 +54,9 @@ pub fn scan(place: Place<'_>, open: usize, out: &mut Vec<Problem>) -> Option<usi
                 at = text[at..].find('\n').map_or(text.len(), |i| at + i);
                 continue;
             }
-            ',' | ':' | ' ' | '\n' | '\r' => {
-                starts |= c == ',' || c == ':' && text[at + 1..].starts_with([' ', '\n']);
-            }
+            b' ' | b'\n' | b'\r' => {}
+            b',' => starts = true,
+            b':' => starts |= matches!(bytes.get(at + 1), Some(b' ' | b'\n')),
             _ if starts => {
                 at = token(place, at, out);
                 starts = false;
@@ -61,10 +64,10 @@ pub fn scan(place: Place<'_>, open: usize, out: &mut Vec<Problem>) -> Option<usi
             }
             _ => {}
         }
-        if matches!(c, '{' | '[') {
+        if matches!(c, b'{' | b'[') {
             starts = true;
         }
-        at += c.len_utf8();
+        at += 1;
     }
     let opened = stack.last().copied().unwrap_or(open);
     let sign = text[opened..].chars().next().unwrap_or('{');
@@ -110,17 +113,14 @@ fn line_end(text: &str, at: usize) -> usize {
 
 /// Where a plain token in a flow ends: before a comma, a bracket, a colon with a space, or ` #`.
 fn token_end(text: &str, at: usize) -> usize {
-    let rest = &text[at..];
-    let mut chars = rest.char_indices().peekable();
-    while let Some((i, c)) = chars.next() {
-        let next = chars.peek().map(|(_, c)| *c);
-        let colon = c == ':' && next.is_none_or(|n| [' ', '\n', '\r', ',', '}', ']'].contains(&n));
-        let hash = c == '#' && rest[..i].ends_with(' ');
-        if matches!(c, ',' | '{' | '}' | '[' | ']') || colon || hash {
-            return at + i;
-        }
-    }
-    text.len()
+    let rest = &text.as_bytes()[at..];
+    let end = rest.iter().enumerate().position(|(i, c)| match c {
+        b',' | b'{' | b'}' | b'[' | b']' => true,
+        b':' => matches!(rest.get(i + 1), None | Some(b' ' | b'\n' | b'\r' | b',' | b'}' | b']')),
+        b'#' => i > 0 && rest[i - 1] == b' ',
+        _ => false,
+    });
+    end.map_or(text.len(), |i| at + i)
 }
 
 /// `in spec then` before a colon: two entries without a comma between.

@@ -1,11 +1,13 @@
 //! YAML, read for people who don't know it.
 //!
-//! In: text. Out: a tree with places, and problems. `saphyr-parser` reads it; before, [`scan`] looks for what people type that YAML
-//! would refuse in its own words; afterwards, [`after`] for what it reads silently as something else.
+//! In: text. Out: a tree with places, and problems. [`plain`] reads what people mostly write. Anything else `saphyr-parser`
+//! reads: before, [`scan`] looks for what people type that YAML would refuse in its own words; afterwards, [`after`] for what
+//! it reads silently as something else.
 
 mod after;
 mod flow;
 mod node;
+mod plain;
 mod scan;
 mod stop;
 mod tree;
@@ -13,7 +15,7 @@ mod tree;
 pub use node::{Entry, Kind, Node, Scalar, Style};
 
 use super::problem::Problem;
-use crate::source::{FileId, Span, Spanned};
+use crate::source::{FileId, Span};
 use scan::Place;
 
 /// Reads a text that begins `base` bytes into the file. No tree and no problem: nothing stands in it but comments.
@@ -23,13 +25,20 @@ pub fn parse(file: FileId, text: &str, base: usize) -> (Option<Node>, Vec<Proble
         None => (text, base),
     };
     let place = Place { file, text, base };
+    match plain::read(place) {
+        Some(node) => (Some(node), Vec::new()),
+        None => any(place),
+    }
+}
+
+/// Reads a text that may hold anything.
+fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
     if let Some(problem) = stop::unreadable(place) {
         return (None, vec![problem]);
     }
     let mut problems = scan::scan(place);
-    match tree::build(text) {
-        Ok(tree) => {
-            let node = tree.map(|t| placed(file, base, t));
+    match tree::build(place) {
+        Ok(node) => {
             if let Some(node) = &node {
                 after::check(place, node, &mut problems);
             }
@@ -58,24 +67,4 @@ fn tidy(problems: &mut Vec<Problem>) {
         }
         !covered
     });
-}
-
-fn placed(file: FileId, base: usize, tree: tree::Tree) -> Node {
-    let range = tree.range();
-    let span = Span::new(file, base + range.start, base + range.end);
-    let kind = match tree {
-        tree::Tree::Empty(_) => Kind::Empty,
-        tree::Tree::Scalar(_, scalar) => Kind::Scalar(scalar),
-        tree::Tree::Map(_, entries) => Kind::Map(
-            entries
-                .into_iter()
-                .map(|(r, text, value)| Entry {
-                    key: Spanned::new(text, Span::new(file, base + r.start, base + r.end)),
-                    value: placed(file, base, value),
-                })
-                .collect(),
-        ),
-        tree::Tree::List(_, items) => Kind::List(items.into_iter().map(|t| placed(file, base, t)).collect()),
-    };
-    Node { span, kind }
 }

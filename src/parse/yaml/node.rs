@@ -100,7 +100,7 @@ impl Node {
 
     /// Whether nothing stands here.
     pub fn is_empty(&self) -> bool {
-        self.kind == Kind::Empty
+        matches!(self.kind, Kind::Empty)
     }
 
     /// What it is, in plain words: `a text`, `a list`, `keys and values`, `nothing`.

@@ -3,6 +3,8 @@
 //! In: the text. Out: a [`Problem`] for each trap. This is no YAML reader: it looks at where values begin and leaves everything
 //! that it doesn't know to the library, whose verdict comes after.
 
+use memchr::memchr;
+
 use super::flow;
 use crate::parse::keys::{ALL, Shape};
 use crate::parse::problem::Problem;
@@ -33,11 +35,11 @@ pub fn scan(place: Place<'_>) -> Vec<Problem> {
     let mut at = 0;
     let mut before: Option<Line> = None;
     while at < text.len() {
-        let end = text[at..].find('\n').map_or(text.len(), |i| at + i);
+        let end = memchr(b'\n', &text.as_bytes()[at..]).map_or(text.len(), |i| at + i);
         let next = (end + 1).min(text.len()).max(end);
         let line = text[at..end].trim_end_matches('\r');
-        let content = line.trim_start_matches([' ', '\t', '\u{a0}']);
-        let indent = line.len() - content.len();
+        let indent = blank(line);
+        let content = &line[indent..];
         if content.is_empty() || content.starts_with('#') {
             at = if end == text.len() { end } else { next };
             continue;
@@ -55,7 +57,7 @@ pub fn scan(place: Place<'_>) -> Vec<Problem> {
         at = if after >= text.len() {
             text.len()
         } else {
-            text[after..].find('\n').map_or(text.len(), |i| after + i + 1)
+            memchr(b'\n', &text.as_bytes()[after..]).map_or(text.len(), |i| after + i + 1)
         };
     }
     out
@@ -71,9 +73,24 @@ struct Line {
     end: usize,
 }
 
+/// How many bytes of spaces, tabs and no-break spaces a text begins with.
+fn blank(text: &str) -> usize {
+    let spaces = text.bytes().take_while(|b| *b == b' ').count();
+    let rest = &text[spaces..];
+    // Behind the spaces mostly a letter stands.
+    if rest.starts_with(['\t', '\u{a0}']) {
+        text.len() - rest.trim_start_matches([' ', '\t', '\u{a0}']).len()
+    } else {
+        spaces
+    }
+}
+
 /// A tab or a no-break space before the first sign.
 fn indentation(place: Place<'_>, at: usize, indent: usize, out: &mut Vec<Problem>) {
     let text = &place.text[at..at + indent];
+    if text.bytes().all(|b| b == b' ') {
+        return;
+    }
     if let Some(tab) = text.find('\t') {
         let run = text[tab..].chars().take_while(|c| *c == '\t').count();
         let span = place.span(at + tab, at + tab + run);
@@ -160,9 +177,15 @@ fn key_end(rest: &str) -> Option<usize> {
     if rest.starts_with(['{', '[', '|', '>', '#']) {
         return None;
     }
-    let bytes = rest.as_bytes();
-    let hash = rest.find(" #").unwrap_or(rest.len());
-    (0..hash).find(|i| bytes[*i] == b':' && ends_key(rest, *i + 1))
+    let mut before = b'#';
+    for (at, byte) in rest.bytes().enumerate() {
+        match byte {
+            b'#' if before == b' ' => return None,
+            b':' if ends_key(rest, at + 1) => return Some(at),
+            _ => before = byte,
+        }
+    }
+    None
 }
 
 /// A colon ends a key before a space, a tab, a no-break space, or the end.
@@ -200,8 +223,7 @@ struct Slot<'a> {
 fn value(place: Place<'_>, slot: Slot<'_>, out: &mut Vec<Problem>) -> Line {
     let text = place.text;
     let gap = &text[slot.at..slot.end];
-    let behind = gap.trim_start_matches([' ', '\t', '\u{a0}']);
-    let space = &gap[..gap.len() - behind.len()];
+    let (space, behind) = gap.split_at(blank(gap));
     let done = Line { indent: slot.indent, plain: false, end: slot.end };
     if let Some(tab) = space.find('\t').filter(|_| !behind.is_empty()) {
         let span = place.span(slot.at + tab, slot.at + space.len());
@@ -246,6 +268,9 @@ fn value(place: Place<'_>, slot: Slot<'_>, out: &mut Vec<Problem>) -> Line {
 
 /// `after-repair: confirm: ...`: a key that belongs below.
 fn nested_key<'a>(key: &str, behind: &'a str) -> Option<&'a str> {
+    if !behind.contains(':') {
+        return None;
+    }
     let inner = behind[..key_end(behind)?].trim();
     let owner = ALL.iter().find_map(|k| k.get(key))?;
     let below = match owner.shape {
@@ -310,6 +335,9 @@ fn scalar(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Vec<
 /// A plain text with a colon and a space in it.
 fn plain(place: Place<'_>, at: usize, end: usize, out: &mut Vec<Problem>) {
     let text = &place.text[at..end];
+    if !text.contains(':') {
+        return;
+    }
     let hash = text.find(" #").unwrap_or(text.len());
     let Some(colon) = text[..hash].find(": ").or_else(|| text[..hash].trim_end().strip_suffix(':').map(str::len))
     else {

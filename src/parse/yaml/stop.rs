@@ -8,31 +8,51 @@ use crate::parse::problem::Problem;
 
 /// Signs that no text holds, and nesting that nothing could follow: looked for before the library reads.
 pub fn unreadable(place: Place<'_>) -> Option<Problem> {
-    let control = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{85}');
-    if let Some((at, c)) = place.text.char_indices().find(|(_, c)| control(*c)) {
-        let span = place.span(at, at + c.len_utf8());
-        return Some(
-            Problem::yaml(span, format!("a control character (U+{:04X}) stands in the text", c as u32))
-                .help("take it out"),
-        );
+    control(place).or_else(|| brackets(place)).or_else(|| dashes(place))
+}
+
+/// The first control character, if any.
+fn control(place: Place<'_>) -> Option<Problem> {
+    // One of one byte, or of two that begin with 0xC2; looked for in runs, most of which hold neither.
+    const RUN: usize = 64;
+    let odd = |byte: u8| (byte < b' ') & (byte != b'\n') | (byte == 0x7f) | (byte == 0xc2);
+    let bad = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{85}');
+    let bytes = place.text.as_bytes();
+    let runs = bytes.chunks(RUN).enumerate().filter(|(_, run)| run.iter().fold(false, |any, byte| any | odd(*byte)));
+    let (at, sign) = runs
+        .flat_map(|(n, run)| run.iter().enumerate().filter(|(_, byte)| odd(**byte)).map(move |(i, _)| n * RUN + i))
+        .filter_map(|at| Some((at, place.text[at..].chars().next()?)))
+        .find(|(_, sign)| bad(*sign))?;
+    let span = place.span(at, at + sign.len_utf8());
+    let message = format!("a control character (U+{:04X}) stands in the text", sign as u32);
+    Some(Problem::yaml(span, message).help("take it out"))
+}
+
+/// Brackets in brackets. Those in words count too: far beyond what is read, so that a text with some is no fault.
+fn brackets(place: Place<'_>) -> Option<Problem> {
+    const MOST: usize = 4 * DEEPEST;
+    let bytes = place.text.as_bytes();
+    if bytes.iter().filter(|byte| matches!(byte, b'{' | b'[')).count() <= MOST {
+        return None;
     }
     let mut depth: usize = 0;
-    for (at, c) in place.text.bytes().enumerate() {
-        match c {
+    let deep = bytes.iter().position(|byte| {
+        match byte {
             b'{' | b'[' => depth += 1,
             b'}' | b']' => depth = depth.saturating_sub(1),
             _ => {}
         }
-        // Brackets in words count too: far beyond what is read, so that a text with some is no fault.
-        if depth > 4 * DEEPEST {
-            return Some(too_deep(place, at));
-        }
-    }
-    dashes(place)
+        depth > MOST
+    });
+    deep.map(|at| too_deep(place, at))
 }
 
 /// `- - - - ...`: a list in a list in a list.
 fn dashes(place: Place<'_>) -> Option<Problem> {
+    // Hardly any text holds even a few of them.
+    if !place.text.contains("- - - - ") {
+        return None;
+    }
     let mut at = 0;
     for line in place.text.split_inclusive('\n') {
         let run = line.as_bytes().chunks(2).take_while(|c| *c == b"- ").count();

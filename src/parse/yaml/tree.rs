@@ -1,37 +1,17 @@
 //! Builds the tree from the YAML library's events.
 //!
-//! In: a text that the scan found no fault in (or that was mended). Out: the tree with byte ranges of that text, or
-//! the first place where the library gives up and what it says there.
-
-use std::ops::Range;
+//! In: a text that the scan found no fault in (or that was mended). Out: the tree, or the first place where the library
+//! gives up and what it says there.
 
 use saphyr_parser::{Event, Parser, ScalarStyle};
 
-use super::node::{Scalar, Style};
+use super::flow::closing_quote;
+use super::node::{Entry, Kind, Node, Scalar, Style};
+use super::scan::Place;
+use crate::source::{Span, Spanned};
 
 /// Deepest nesting of lists and maps.
 pub const DEEPEST: usize = 64;
-
-/// A tree whose places are byte ranges of the text that was read.
-#[derive(Debug)]
-pub enum Tree {
-    /// Nothing.
-    Empty(Range<usize>),
-    /// A text.
-    Scalar(Range<usize>, Scalar),
-    /// Keys (place, text, whether it was quoted) and values.
-    Map(Range<usize>, Vec<(Range<usize>, String, Tree)>),
-    /// Items.
-    List(Range<usize>, Vec<Tree>),
-}
-
-impl Tree {
-    pub fn range(&self) -> Range<usize> {
-        match self {
-            Tree::Empty(r) | Tree::Scalar(r, _) | Tree::Map(r, _) | Tree::List(r, _) => r.clone(),
-        }
-    }
-}
 
 /// Why no tree could be made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,7 +35,7 @@ pub enum Why {
 /// Where reading stopped, and why.
 #[derive(Debug)]
 pub struct Stop {
-    /// The byte where it stopped.
+    /// The byte of the text where it stopped.
     pub at: usize,
     /// Why.
     pub why: Why,
@@ -85,27 +65,28 @@ impl Bytes {
     }
 }
 
-/// A list or map that is still open.
+/// A list or map that is still open: where it begins, what it holds so far.
 enum Open {
-    Map(Range<usize>, Vec<(Range<usize>, String, Tree)>, Option<(Range<usize>, String)>),
-    List(Range<usize>, Vec<Tree>),
+    Map(Span, Vec<Entry>, Option<Spanned<String>>),
+    List(Span, Vec<Node>),
 }
 
+#[derive(Default)]
 struct Builder {
     open: Vec<Open>,
-    root: Option<Tree>,
+    root: Option<Node>,
 }
 
 impl Builder {
     /// Puts a finished value where it belongs. False: it stands as a key and is no text.
-    fn put(&mut self, tree: Tree) -> bool {
+    fn put(&mut self, node: Node) -> bool {
         match self.open.last_mut() {
-            None => self.root = Some(tree),
-            Some(Open::List(_, items)) => items.push(tree),
+            None => self.root = Some(node),
+            Some(Open::List(_, items)) => items.push(node),
             Some(Open::Map(_, entries, key)) => match key.take() {
-                Some((range, text)) => entries.push((range, text, tree)),
-                None => match tree {
-                    Tree::Scalar(range, scalar) => *key = Some((range, scalar.text)),
+                Some(key) => entries.push(Entry { key, value: node }),
+                None => match node.kind {
+                    Kind::Scalar(scalar) => *key = Some(Spanned::new(scalar.text, node.span)),
                     _ => return false,
                 },
             },
@@ -113,36 +94,36 @@ impl Builder {
         true
     }
 
-    fn close(&mut self, end: Range<usize>) -> bool {
-        let (range, last) = match self.open.last() {
-            Some(Open::Map(r, entries, _)) => (r.clone(), entries.last().map(|(k, _, v)| v.range().end.max(k.end))),
-            Some(Open::List(r, items)) => (r.clone(), items.last().map(|i| i.range().end)),
+    /// Ends the innermost list or map, whose end the library sees at `end`.
+    fn close(&mut self, end: Span) -> bool {
+        let (start, last, kind) = match self.open.pop() {
+            Some(Open::Map(start, entries, _)) => {
+                (start, entries.last().map(|e| e.value.span.end.max(e.key.span.end)), Kind::Map(entries))
+            }
+            Some(Open::List(start, items)) => (start, items.last().map(|i| i.span.end), Kind::List(items)),
             None => return true,
         };
-        // A closing bracket is a token of its own; a block ends where its last entry ends.
-        let end = if end.is_empty() { last.unwrap_or(range.end) } else { end.end };
-        let range = range.start..end.max(range.start);
-        match self.open.pop() {
-            Some(Open::Map(_, entries, _)) => self.put(Tree::Map(range, entries)),
-            Some(Open::List(_, items)) => self.put(Tree::List(range, items)),
-            None => true,
-        }
+        // A closing bracket is a token of its own (the library counts the blanks behind it as well); a block ends where its
+        // last entry ends.
+        let end = if end.start < end.end { end.start + 1 } else { last.unwrap_or(start.end) };
+        self.put(Node { span: Span { end: end.max(start.start), ..start }, kind })
     }
 }
 
 /// Reads a text. `None`: there is nothing in it but comments.
-pub fn build(source: &str) -> Result<Option<Tree>, Stop> {
-    let bytes = Bytes::new(source);
-    let mut build = Builder { open: Vec::new(), root: None };
+pub fn build(place: Place<'_>) -> Result<Option<Node>, Stop> {
+    let bytes = Bytes::new(place.text);
+    let mut build = Builder::default();
     let mut documents = 0;
-    for event in Parser::new_from_str(source) {
+    for event in Parser::new_from_str(place.text) {
         let (event, span) = event.map_err(|e| Stop {
             at: bytes.at(e.marker().index()),
             why: Why::Syntax,
             info: e.info().to_owned(),
         })?;
-        let range = bytes.at(span.start.index())..bytes.at(span.end.index());
-        let stop = |why| Err(Stop { at: range.start, why, info: String::new() });
+        let start = bytes.at(span.start.index());
+        let here = place.span(start, bytes.at(span.end.index()));
+        let stop = |why| Err(Stop { at: start, why, info: String::new() });
         let no_key = if matches!(event, Event::Scalar(..)) { Why::NoKey } else { Why::KeyShape };
         let placed = match event {
             Event::DocumentStart(_) => {
@@ -161,21 +142,19 @@ pub fn build(source: &str) -> Result<Option<Tree>, Stop> {
             Event::Scalar(_, _, _, Some(_)) | Event::SequenceStart(_, Some(_)) | Event::MappingStart(_, Some(_)) => {
                 return stop(Why::Tag);
             }
-            Event::Scalar(text, style, ..) => {
-                build.put(scalar(text.into_owned(), style, closed(source, range.clone(), style)))
-            }
+            Event::Scalar(text, style, ..) => build.put(scalar(text.into_owned(), style, closed(place, here, style))),
             Event::SequenceStart(..) | Event::MappingStart(..) if build.open.len() >= DEEPEST => {
                 return stop(Why::Depth);
             }
             Event::SequenceStart(..) => {
-                build.open.push(Open::List(range.clone(), Vec::new()));
+                build.open.push(Open::List(here, Vec::new()));
                 true
             }
             Event::MappingStart(..) => {
-                build.open.push(Open::Map(range.clone(), Vec::new(), None));
+                build.open.push(Open::Map(here, Vec::new(), None));
                 true
             }
-            Event::SequenceEnd | Event::MappingEnd => build.close(range.clone()),
+            Event::SequenceEnd | Event::MappingEnd => build.close(here),
             Event::StreamEnd => break,
             _ => true,
         };
@@ -183,37 +162,27 @@ pub fn build(source: &str) -> Result<Option<Tree>, Stop> {
             return stop(no_key);
         }
     }
-    Ok(build.root.filter(|t| !matches!(t, Tree::Empty(_))))
+    Ok(build.root.filter(|node| !node.is_empty()))
 }
 
 /// The place of a quoted text ends at its closing quote: the library counts the blanks and the comment behind it as well.
-fn closed(source: &str, range: Range<usize>, style: ScalarStyle) -> Range<usize> {
+fn closed(place: Place<'_>, span: Span, style: ScalarStyle) -> Span {
     let quote = match style {
-        ScalarStyle::SingleQuoted => b'\'',
-        ScalarStyle::DoubleQuoted => b'"',
-        _ => return range,
+        ScalarStyle::SingleQuoted => '\'',
+        ScalarStyle::DoubleQuoted => '"',
+        _ => return span,
     };
-    let bytes = source.as_bytes();
-    let mut at = range.start + 1;
-    while at < range.end {
-        let doubled = quote == b'\'' && bytes.get(at + 1) == Some(&quote);
-        match bytes[at] {
-            b'\\' if quote == b'"' => at += 2,
-            b if b == quote && doubled => at += 2,
-            b if b == quote => return range.start..at + 1,
-            _ => at += 1,
-        }
-    }
-    range
+    let close = closing_quote(place.text, span.start as usize - place.base, quote);
+    close.map_or(span, |end| Span { end: span.end.min((place.base + end) as u32), ..span })
 }
 
-fn scalar(text: String, style: ScalarStyle, range: Range<usize>) -> Tree {
+fn scalar(text: String, style: ScalarStyle, span: Span) -> Node {
     let style = match style {
-        ScalarStyle::Plain if text.is_empty() => return Tree::Empty(range),
+        ScalarStyle::Plain if text.is_empty() => return Node { span, kind: Kind::Empty },
         ScalarStyle::Plain => Style::Plain,
         ScalarStyle::SingleQuoted => Style::Single,
         ScalarStyle::DoubleQuoted => Style::Double,
         ScalarStyle::Literal | ScalarStyle::Folded => Style::Block,
     };
-    Tree::Scalar(range, Scalar { text, style })
+    Node { span, kind: Kind::Scalar(Scalar { text, style }) }
 }
