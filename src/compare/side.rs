@@ -47,9 +47,8 @@ impl Side {
         let linted = pipeline::lint(files).map_err(|why| format!("{name}: {why}"))?;
         let mut cases: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         for (at, case) in linted.tables.cases.iter().enumerate() {
-            if let Some(procedure) = case.procedure() {
-                cases.entry(procedure.value).or_default().push(at);
-            }
+            let procedure = linted.tables.base.procedures.id(case.procedure);
+            cases.entry(procedure.to_owned()).or_default().push(at);
         }
         Ok(Self { name, linted, rules: pipeline::rule_levels(), cases })
     }
