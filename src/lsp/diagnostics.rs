@@ -1,8 +1,9 @@
 //! Findings as an editor shows them.
 //!
-//! In: the base as it was last judged. Out: the diagnostics of each file that has any.
+//! In: the base as it was last judged. Out: the diagnostics of the files that it was told something else of.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use lsp_types::{
     CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, Location,
@@ -47,16 +48,67 @@ impl<'a> Ranges<'a> {
     }
 }
 
-/// The diagnostics of every file that has any, by its path.
-pub fn all(desk: &Desk) -> BTreeMap<String, Vec<Diagnostic>> {
-    let mut by_file: BTreeMap<String, Vec<Diagnostic>> = BTreeMap::new();
-    let Some(linted) = desk.linted() else { return by_file };
-    let mut ranges = Ranges::new(desk, linted);
-    for finding in &linted.report.findings {
-        let path = linted.loaded.sources.file(finding.span.file).path();
-        by_file.entry(path.to_owned()).or_default().push(one(finding, &mut ranges));
+/// What the editor was told of each file.
+#[derive(Default)]
+pub struct Told {
+    files: BTreeMap<String, Made>,
+}
+
+/// Diagnostics and what they were made from.
+struct Made {
+    findings: Vec<Finding>,
+    texts: Vec<(FileId, Arc<str>)>,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl Made {
+    fn of(findings: &[Finding], linted: &Linted, ranges: &mut Ranges<'_>) -> Self {
+        let files: BTreeSet<FileId> = findings.iter().flat_map(places).map(|span| span.file).collect();
+        let texts = files.into_iter().map(|id| (id, linted.loaded.sources.file(id).shared_text())).collect();
+        let diagnostics = findings.iter().map(|f| one(f, ranges)).collect();
+        Self { findings: findings.to_vec(), texts, diagnostics }
     }
-    by_file
+
+    /// Whether they would come out the same: made from these findings, and every text that they point into is the same.
+    fn holds(&self, findings: &[Finding], linted: &Linted) -> bool {
+        let sources = &linted.loaded.sources;
+        self.findings == findings
+            && self.texts.iter().all(|(id, text)| sources.get(*id).is_some_and(|f| Arc::ptr_eq(text, &f.shared_text())))
+    }
+}
+
+fn places(finding: &Finding) -> impl Iterator<Item = Span> {
+    let others = finding.labels.iter().map(|l| l.span).chain(finding.path.iter().map(|s| s.span));
+    std::iter::once(finding.span).chain(others)
+}
+
+impl Told {
+    /// The files whose diagnostics are not what the editor was told last, with the new ones: none for a file that is fine now.
+    pub fn changed(&mut self, desk: &Desk) -> Vec<(String, Vec<Diagnostic>)> {
+        let Some(linted) = desk.linted() else { return Vec::new() };
+        let mut ranges = Ranges::new(desk, linted);
+        let mut changed = Vec::new();
+        let mut files = BTreeMap::new();
+        for findings in linted.report.findings.chunk_by(|a, b| a.span.file == b.span.file) {
+            let Some(first) = findings.first() else { continue };
+            let path = linted.loaded.sources.file(first.span.file).path().to_owned();
+            let before = self.files.remove(&path);
+            let made = match before {
+                Some(made) if made.holds(findings, linted) => made,
+                before => {
+                    let made = Made::of(findings, linted, &mut ranges);
+                    if before.is_none_or(|b| b.diagnostics != made.diagnostics) {
+                        changed.push((path.clone(), made.diagnostics.clone()));
+                    }
+                    made
+                }
+            };
+            files.insert(path, made);
+        }
+        changed.extend(self.files.keys().map(|path| (path.clone(), Vec::new())));
+        self.files = files;
+        changed
+    }
 }
 
 fn one(finding: &Finding, ranges: &mut Ranges<'_>) -> Diagnostic {

@@ -3,21 +3,21 @@
 //! In: messages, one after another. Out: answers, and diagnostics of the files whose findings changed. Before `initialize`
 //! and after `shutdown` only what LSP 3.17 allows is answered.
 
-use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
 use lsp_types::{
-    Diagnostic, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, InitializeParams,
+    DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, InitializeParams,
     PublishDiagnosticsParams, Uri,
 };
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::desk::{Desk, Takes};
+use super::diagnostics::Told;
 use super::place::{Encoding, path_of};
-use super::{abilities, diagnostics, requests, wire};
+use super::{abilities, requests, wire};
 
 /// How far the talk is.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -46,14 +46,14 @@ pub struct Server<W> {
     watches: bool,
     takes: Takes,
     desk: Option<Desk>,
-    sent: BTreeMap<String, Vec<Diagnostic>>,
+    sent: Told,
     told: Option<String>,
 }
 
 impl<W: Write> Server<W> {
     /// `named` is the base that the command line names.
     pub fn new(out: W, named: Option<PathBuf>) -> Self {
-        let (phase, encoding, sent) = (Phase::Fresh, Encoding::default(), BTreeMap::new());
+        let (phase, encoding, sent) = (Phase::Fresh, Encoding::default(), Told::default());
         Self { out, named, phase, encoding, watches: false, takes: Takes::default(), desk: None, sent, told: None }
     }
 
@@ -225,24 +225,14 @@ impl<W: Write> Server<W> {
         self.told = None;
         desk.untold = false;
         let Some(desk) = &self.desk else { return Ok(()) };
-        let mut new = diagnostics::all(desk);
-        for path in self.sent.keys() {
-            new.entry(path.clone()).or_default();
+        let mut messages = Vec::new();
+        for (path, diagnostics) in self.sent.changed(desk) {
+            let version = desk.docs.get(&path).map(|d| d.version);
+            if let Some(uri) = desk.uri(&path) {
+                messages.push(PublishDiagnosticsParams { uri, diagnostics, version });
+            }
         }
-        let changed: Vec<(String, PublishDiagnosticsParams)> = new
-            .iter()
-            .filter(|(path, found)| self.sent.get(*path).map_or(!found.is_empty(), |old| old != *found))
-            .filter_map(|(path, found)| {
-                let version = desk.docs.get(path).map(|d| d.version);
-                Some((
-                    path.clone(),
-                    PublishDiagnosticsParams { uri: desk.uri(path)?, diagnostics: found.clone(), version },
-                ))
-            })
-            .collect();
-        new.retain(|_, found| !found.is_empty());
-        self.sent = new;
-        for (_, params) in changed {
+        for params in messages {
             self.notify("textDocument/publishDiagnostics", serde_json::to_value(params)?)?;
         }
         Ok(())

@@ -151,6 +151,11 @@ impl Sources {
         &self.files[id.0 as usize]
     }
 
+    /// The file with this id, if there is one: an id from before the files came or went may name none.
+    pub fn get(&self, id: FileId) -> Option<&SourceFile> {
+        self.files.get(id.0 as usize)
+    }
+
     /// Every file with its id, in order.
     pub fn iter(&self) -> impl Iterator<Item = (FileId, &SourceFile)> {
         self.files.iter().enumerate().map(|(i, f)| (FileId(i as u32), f))
