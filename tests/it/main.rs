@@ -43,4 +43,5 @@ mod serde_yaml_differential;
 mod site_demo;
 mod site_pages;
 mod site_snapshot;
+mod tally;
 mod text_abuse;

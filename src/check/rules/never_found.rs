@@ -59,7 +59,8 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
 /// Whether an unreachable step would name it: then that step is the fault, and is told.
 fn only_by_unreachable(unit: &Unit<'_>, cause: crate::model::CauseIx, id: &str) -> bool {
     unit.procedure.steps.iter().filter(|(at, _, _)| !unit.analysis.may_enter(*at)).any(|(_, _, step)| {
-        step.results.iter().any(|r| match &r.way {
+        let ways = step.results.iter().map(|r| &r.way).chain(step.without.iter().map(|w| &w.way));
+        ways.into_iter().any(|way| match way {
             Way::Shows(shown) => *shown == cause,
             Way::Found(causes) => causes.contains(&cause),
             Way::FoundLeft => true,

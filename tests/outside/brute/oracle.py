@@ -50,7 +50,7 @@ class Reads:
             self.key = ("numbers", measured)
             quantity, value = base["specs"][measured]["quantity"], value_of(base["specs"][measured], vehicle)
         if value is None or value == "TBD":
-            # without a known value every result is possible, nothing is learned and no gap is told
+            # "every result is then possible, nothing is learned, no gap is told"; of TBD "nothing more is said"
             self.unknown, self.missing = True, value is None
             self.all = frozenset(["any"])
             self.by_result = [self.all for _ in wanted]
@@ -147,7 +147,7 @@ class Vehicle:
                                 if "for" not in v or vehicle in members(v["for"]))
         self.watched = {a for s in self.steps.values() for a in s.get("after", [])}
         start = (self.names[0], frozenset(), self.causes, frozenset(), False)
-        self.states, self.ways = {start}, {}
+        self.states, self.ways, self.depth = {start}, {}, {start: 0}
         queue = deque([start])
         while queue:
             state = queue.popleft()
@@ -155,6 +155,7 @@ class Vehicle:
             for *_, to in self.ways[state]:
                 if isinstance(to, tuple) and to not in self.states:
                     self.states.add(to)
+                    self.depth[to] = self.depth[state] + 1
                     queue.append(to)
             if len(self.states) > LIMIT:
                 raise TooLarge
@@ -347,7 +348,9 @@ def unreachable(steps, entered, found):
 
 
 def loops(steps, runs, found):
-    """Rings that share a step are one, on whichever vehicles they are: whoever mends one looks at the others."""
+    """One finding per ring ("one finding per rule, place and subject"): a ring is what possible paths go round among, and rings that
+    share a step are one, on whichever vehicles they are (the README says so, since the pages leave it open). An endless ring may be
+    told at any of its steps; a ring without a way out where it is entered, by the shortest path."""
     endless, stuck = [], []
     for run in runs:
         def onward(state):
@@ -361,7 +364,7 @@ def loops(steps, runs, found):
         for state in run.states:
             for to in onward(state):
                 back[to].add(state)
-        # a state that stops in a gap counts as a way out: the gap is told, not the stop
+        # a path that stops in a gap is only that gap
         fine = {s for s in run.states if not run.ways[s] or any(w[1] is not None for w in run.ways[s])}
         queue = list(fine)
         while queue:
@@ -370,13 +373,20 @@ def loops(steps, runs, found):
                     fine.add(before)
                     queue.append(before)
         trapped = run.states - fine
-        parts = rings(trapped, lambda s: [t for t in onward(s) if t in trapped])
-        # where a job comes to rest: a ring that leads on to another is left in the end
-        parts = [p for p in parts if all(t in p for s in p for t in onward(s))]
-        stuck += [{s[0] for s in part} for part in parts]
+        for part in rings(trapped, lambda s: [t for t in onward(s) if t in trapped]):
+            # where a job comes to rest: a ring that leads on to another is left in the end
+            if all(t in part for s in part for t in onward(s)):
+                nearest = min(run.depth[s] for s in part)
+                stuck.append(({s[0] for s in part}, nearest, {s[0] for s in part if run.depth[s] == nearest}))
     endless = merge(endless)
     found |= {("endless-loop", "error", ring, None, None) for ring in endless}
-    found |= {("no-way-out", "error", ring, None, None) for ring in merge(stuck) if not any(ring & other for other in endless)}
+    for ring in merge(steps for steps, _, _ in stuck):
+        if any(ring & other for other in endless):
+            continue
+        here = [(nearest, entries) for steps, nearest, entries in stuck if steps <= ring]
+        nearest = min(n for n, _ in here)
+        entries = frozenset().union(*[e for n, e in here if n == nearest])
+        found.add(("no-way-out", "error", entries, None, None))
 
 
 def verdicts(procedure, runs, unreached, found):
@@ -419,9 +429,10 @@ def verdicts(procedure, runs, unreached, found):
             lost |= set(way["found"]) if isinstance(way.get("found"), list) else set()
             lost |= {way["shows"]} if "shows" in way else set()
             lost |= {"no-fault"} if "normal" in way else set()
+    # an unreachable step hides the never-found that follow from it
     for cause in procedure["causes"]:
-        if cause not in named:
-            found.add(("never-found", "maybe" if cause in lost else "warning", None, cause, None))
+        if cause not in named and cause not in lost:
+            found.add(("never-found", "warning", None, cause, None))
 
 
 def ruled_out(result, causes):
@@ -446,7 +457,7 @@ def evidence(procedure, runs, found):
         if any(not s[2] - {"no-fault"} and not s[4] for _, s in inside):
             found.add(("nothing-left", "warning", name, None, None))
         for cause in causes - {"no-fault"}:
-            # `shows` beats a `clears` beside it
+            # ruled-out causes "never come back, except by `shows`": a result that clears a cause and shows it leaves it
             every = all(r["shows"] != cause if "shows" in r else cause in ruled_out(r, causes) for r in step["results"])
             if every and any(cause in s[2] for _, s in inside):
                 found.add(("impossible-cause", "warning", name, cause, None))
