@@ -5,10 +5,12 @@
 
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 
 use crate::emit::{self, Written};
 use crate::load::Files;
 use crate::model::{Ix, Procedure};
+use crate::parse::svg;
 use crate::pipeline::{Linted, read_procedure, rule_levels};
 use crate::plan::{Extras, Frame};
 use crate::render;
@@ -18,15 +20,33 @@ use crate::render;
 /// # Errors
 /// One sentence: what `put` said, or a picture that can no longer be read.
 pub fn make(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Result<(), String> {
+    let listing = Mutex::new(render::Listing::new());
+    make_listed(files, linted, &|address, bytes| {
+        let digest = render::digest(bytes);
+        listing.lock().unwrap_or_else(PoisonError::into_inner).insert(address.to_owned(), digest);
+        put(address, bytes)
+    })?;
+    let listing = listing.into_inner().unwrap_or_else(PoisonError::into_inner);
+    for (address, text) in render::worker(&listing)? {
+        put(&address, text.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// Every file but what keeps the others on a device.
+fn make_listed(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Result<(), String> {
     let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
     let mut titles = BTreeMap::new();
     for name in linted.tables.base.figures.ids() {
         let path = format!("figures/{name}");
-        let bytes = files.read(&path).map_err(|refusal| format!("{path}: {}", refusal.message))?;
-        if let Some(title) = svg_title(name, &bytes) {
-            titles.insert(name.to_owned(), title);
+        match linted.loaded.sources.find(&path).map(|id| linted.loaded.sources.file(id).text()) {
+            Some(text) if name.to_ascii_lowercase().ends_with(".svg") => {
+                let drawing = svg::clean(text).text;
+                titles.extend(svg_title(&drawing).map(|title| (name.to_owned(), title)));
+                put(&path, drawing.as_bytes())?;
+            }
+            _ => put(&path, &files.read(&path).map_err(|refusal| format!("{path}: {}", refusal.message))?)?,
         }
-        put(&path, &bytes)?;
     }
     let rules = rule_levels();
     let procedure = |at: usize| {
@@ -60,11 +80,7 @@ pub fn write(files: &dyn Files, linted: &Linted, out: &Path) -> Result<Written, 
 }
 
 /// The `<title>` of an SVG picture.
-fn svg_title(name: &str, bytes: &[u8]) -> Option<String> {
-    if !name.to_ascii_lowercase().ends_with(".svg") {
-        return None;
-    }
-    let text = std::str::from_utf8(bytes).ok()?;
+fn svg_title(text: &str) -> Option<String> {
     let (_, rest) = text.split_once("<title")?;
     let (_, rest) = rest.split_once('>')?;
     let (title, _) = rest.split_once("</title>")?;

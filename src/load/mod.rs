@@ -68,7 +68,7 @@ pub struct Loaded {
     pub sources: Sources,
     /// What each file is, by its id.
     pub roles: Vec<Role>,
-    /// Files under `figures/`, without the folder.
+    /// Pictures under `figures/`, without the folder. A page could run what other files hold, so they never reach the site.
     pub figures: Vec<String>,
     /// One finding for each file that could not be read; such a file's text is empty.
     pub problems: Vec<Finding>,
@@ -100,13 +100,13 @@ pub fn load(files: &dyn Files) -> Result<Loaded, String> {
     let read: Vec<Result<String, Unread>> = wanted
         .par_iter()
         .map(|(path, role)| match role {
-            Role::Figure => files.probe(path).map(|()| String::new()).map_err(Unread::refused),
+            Role::Figure if !role::is_svg(path) => files.probe(path).map(|()| String::new()).map_err(Unread::refused),
             _ => files.read(path).map_err(Unread::refused).and_then(text),
         })
         .collect();
     let mut loaded = Loaded::default();
     for ((path, role), result) in wanted.into_iter().zip(read) {
-        if let (Role::Figure, Ok(_)) = (&role, &result) {
+        if let (Role::Figure, Ok(_), true) = (&role, &result, role::is_picture(&path)) {
             loaded.figures.push(path["figures/".len()..].to_owned());
         }
         let (text, problem) = match result {

@@ -64,6 +64,16 @@ fn ending(path: &str) -> String {
     path.rsplit_once('.').map_or_else(String::new, |(_, ending)| ending.to_ascii_lowercase())
 }
 
+/// Whether a file is a drawing, which is text.
+pub(super) fn is_svg(path: &str) -> bool {
+    ending(path) == "svg"
+}
+
+/// Whether browsers show a file as a picture, and as nothing else.
+pub(super) fn is_picture(path: &str) -> bool {
+    ["svg", "png", "jpg", "jpeg", "webp", "gif", "avif"].contains(&ending(path).as_str())
+}
+
 fn is_yaml(path: &str) -> bool {
     ["yaml", "yml"].contains(&ending(path).as_str())
 }

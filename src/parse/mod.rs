@@ -12,6 +12,7 @@ pub mod phrase;
 pub mod problem;
 pub mod schema;
 pub mod shape;
+pub mod svg;
 mod text_problem;
 mod trade_words;
 pub mod yaml;

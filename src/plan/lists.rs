@@ -7,10 +7,14 @@ use super::frame::Frame;
 use super::limits::capital;
 use super::page::{Body, Front, Link, Page, Row, Sheet, Shelf};
 use super::sheets::{count, fact};
+use super::split::LONG;
 use crate::model::Limits;
 
 /// From this many procedures on, the front page and the list name systems only.
 const MANY: usize = 400;
+
+/// Links that a cell of a table holds at most.
+const CELL: usize = 30;
 
 /// The address of the page about the base.
 pub const ABOUT: &str = "about.html";
@@ -38,8 +42,8 @@ fn shelves(frame: &Frame<'_>, most: usize) -> Vec<Shelf> {
         .collect();
     let rest: Vec<Link> = frame.digests.iter().filter(|d| d.system.is_none()).map(|d| frame.procedure_of(d)).collect();
     if !rest.is_empty() {
-        // Procedures without a system have no other page that leads to them, so they stand whole.
-        shelves.push(Shelf { system: Link::text("Other"), count: rest.len(), procedures: rest });
+        let system = if few { Link::text("Other") } else { Link::to("Other", PageKind::Procedures.list()) };
+        shelves.push(Shelf { system, count: rest.len(), procedures: if few { rest } else { Vec::new() } });
     }
     shelves
 }
@@ -55,7 +59,12 @@ pub fn lists(frame: &Frame<'_>) -> Vec<Link> {
 
 /// The front page.
 pub fn front(frame: &Frame<'_>) -> Page {
-    let front = Front { shelves: shelves(frame, MANY), lists: lists(frame) };
+    let mut shelves = shelves(frame, MANY);
+    if shelves.len() > LONG {
+        // More systems than a page holds: the list of systems below leads to them.
+        shelves.clear();
+    }
+    let front = Front { shelves, lists: lists(frame) };
     plain("index.html".into(), frame.base.shop.title.clone(), Body::Front(front))
 }
 
@@ -73,20 +82,27 @@ pub fn list(frame: &Frame<'_>, kind: PageKind) -> Page {
     }
     match kind {
         PageKind::Procedures => {
-            for shelf in shelves(frame, MANY) {
-                let heading = shelf.system.text.clone();
-                let links = if shelf.procedures.is_empty() {
-                    vec![shelf.system.more(shelf.count.to_string())]
-                } else {
-                    shelf.procedures
-                };
-                out.links(&heading, links);
+            let (short, long): (Vec<_>, Vec<_>) =
+                shelves(frame, MANY).into_iter().partition(|shelf| shelf.procedures.is_empty());
+            for shelf in long {
+                out.links(&shelf.system.text.clone(), shelf.procedures);
+            }
+            let named = short.into_iter().filter(|shelf| shelf.system.to != Some(kind.list()));
+            out.links("By system", named.map(|shelf| shelf.system.more(shelf.count.to_string())).collect());
+            // With many procedures, those without a system have no other page that leads to them.
+            if frame.digests.len() > MANY {
+                let rest = frame.digests.iter().filter(|d| d.system.is_none()).map(|d| frame.procedure_of(d));
+                out.links("Without a system", rest.collect());
             }
         }
         PageKind::Codes => {
             let rows = base.codes.iter().map(|(ix, id, code)| Row {
                 on: None,
-                cells: vec![vec![Link::to(id, kind.page(id))], vec![Link::text(&code.title)], frame.of_code(ix)],
+                cells: vec![
+                    vec![Link::to(id, kind.page(id))],
+                    vec![Link::text(&code.title)],
+                    few(frame.of_code(ix), kind.page(id)),
+                ],
             });
             out.table("All fault codes", &["Code", "Meaning", "Procedures"], rows.collect());
         }
@@ -139,13 +155,16 @@ pub fn about(frame: &Frame<'_>) -> Page {
     out.facts(counts.chain([fact("State of the base", vec![Link::text(&frame.state)])]).collect());
     let systems = base.systems.iter().map(|(ix, id, system)| Row {
         on: None,
-        cells: vec![vec![Link::to(&system.title, PageKind::Systems.page(id))], or_none(frame.of_system(ix))],
+        cells: vec![
+            vec![Link::to(&system.title, PageKind::Systems.page(id))],
+            or_none(few(frame.of_system(ix), PageKind::Systems.page(id))),
+        ],
     });
     out.table("Systems and their procedures", &["System", "Procedures"], systems.collect());
-    let codes = base
-        .codes
-        .iter()
-        .map(|(ix, _, _)| Row { on: None, cells: vec![vec![frame.code(ix)], or_none(frame.of_code(ix))] });
+    let codes = base.codes.iter().map(|(ix, id, _)| Row {
+        on: None,
+        cells: vec![vec![frame.code(ix)], or_none(few(frame.of_code(ix), PageKind::Codes.page(id)))],
+    });
     out.table("Fault codes and their procedures", &["Code", "Procedures"], codes.collect());
     let reviews = frame.digests.iter().map(|d| Row {
         on: None,
@@ -175,6 +194,11 @@ pub fn about(frame: &Frame<'_>) -> Page {
     out.links("Values not known yet", values(frame, |spec, _| has_placeholder(spec)));
     out.links("Values invented for the demonstration", values(frame, |_, source| source.starts_with("Invented")));
     plain(ABOUT.into(), "About this base".into(), Body::Sheet(out))
+}
+
+/// The links, or how many there are and the page that has them.
+fn few(links: Vec<Link>, page: String) -> Vec<Link> {
+    if links.len() > CELL { vec![Link::to(format!("{} procedures", links.len()), page)] } else { links }
 }
 
 fn or_none(links: Vec<Link>) -> Vec<Link> {

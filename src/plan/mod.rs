@@ -17,6 +17,7 @@ mod procedure;
 mod procedure_page;
 mod search;
 mod sheets;
+mod split;
 mod step;
 mod ways;
 mod words;
@@ -32,6 +33,7 @@ pub use procedure::{Extras, page as procedure};
 pub use procedure_page::{CauseRow, FigureView, ProcedurePage, ResultRow, SectionView, StepView, WayView};
 pub use search::{Document, SearchData, Synonyms, search};
 pub use sheets::{count, page as sheet};
+pub use split::split;
 pub use words::destination;
 
 /// Bytes as lower-case hexadecimal digits.

@@ -9,6 +9,18 @@ use crate::plan::hex;
 /// A file: its address and its text.
 pub type Asset = (String, String);
 
+/// A picture of the site itself, for the browser's list of what is installed.
+pub struct Icon {
+    /// Its address.
+    pub address: String,
+    /// Its bytes.
+    pub bytes: &'static [u8],
+    /// Its media type.
+    pub kind: &'static str,
+    /// Its sizes, as the manifest names them.
+    pub sizes: &'static str,
+}
+
 /// Files that all pages share.
 pub struct Assets {
     /// The style sheet.
@@ -23,6 +35,8 @@ pub struct Assets {
     pub library: Asset,
     /// The search index.
     pub index: Asset,
+    /// The site's own picture: as a drawing, then as points.
+    pub icons: [Icon; 3],
 }
 
 impl Assets {
@@ -32,6 +46,7 @@ impl Assets {
             include_str!("../../templates/scripts/vehicle.js"),
             include_str!("../../templates/scripts/feedback.js"),
             include_str!("../../templates/scripts/picture.js"),
+            include_str!("../../templates/scripts/offline.js"),
             include_str!("../../templates/scripts/search-words.js"),
             include_str!("../../templates/scripts/search.js"),
             include_str!("../../templates/scripts/job-time.js"),
@@ -63,17 +78,29 @@ impl Assets {
             job: named("job", "js", job),
             library: named("minisearch", "js", include_str!("../../templates/vendor/minisearch.min.js").to_owned()),
             index: named("search", "js", index),
+            icons: [
+                icon("image/svg+xml", "any", "svg", include_bytes!("../../templates/icons/icon.svg")),
+                icon("image/png", "192x192", "png", include_bytes!("../../templates/icons/icon-192.png")),
+                icon("image/png", "512x512", "png", include_bytes!("../../templates/icons/icon-512.png")),
+            ],
         }
     }
 
     /// Every file, and the licence of what others wrote.
-    pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
+    pub fn files(&self) -> impl Iterator<Item = (&str, &[u8])> {
         let licence = ("assets/minisearch.LICENSE.txt", include_str!("../../templates/vendor/minisearch.LICENSE.txt"));
         [&self.style, &self.start, &self.script, &self.job, &self.library, &self.index]
             .into_iter()
             .map(|(name, text)| (name.as_str(), text.as_str()))
             .chain([licence])
+            .map(|(name, text)| (name, text.as_bytes()))
+            .chain(self.icons.iter().map(|icon| (icon.address.as_str(), icon.bytes)))
     }
+}
+
+fn icon(kind: &'static str, sizes: &'static str, ending: &str, bytes: &'static [u8]) -> Icon {
+    let digest = hex(&Sha256::digest(bytes)[..5]);
+    Icon { address: format!("assets/icon.{digest}.{ending}"), bytes, kind, sizes }
 }
 
 fn named(name: &str, ending: &str, text: String) -> Asset {

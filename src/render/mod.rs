@@ -5,12 +5,14 @@
 mod assets;
 mod filters;
 mod layout;
+mod offline;
 mod picture;
 mod search_index;
 mod site;
 mod words;
 
-pub use assets::Assets;
+pub use assets::{Assets, Icon};
+pub use offline::{Listing, digest, worker};
 pub use search_index::{index_json, search_index};
 pub use site::{Procedures, Put, job_script, write_site};
 
@@ -47,6 +49,8 @@ struct Shared<'a> {
     job: &'a str,
     library: &'a str,
     index: &'a str,
+    icon: &'a str,
+    touch_icon: &'a str,
 }
 
 /// Turns pages into HTML.
@@ -80,6 +84,8 @@ impl Renderer {
             job: &assets.job.0,
             library: &assets.library.0,
             index: &assets.index.0,
+            icon: &assets.icons[0].address,
+            touch_icon: &assets.icons[1].address,
         };
         Ok(Self {
             tera,

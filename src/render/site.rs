@@ -5,6 +5,7 @@
 
 use rayon::prelude::*;
 
+use super::offline::{MANIFEST, manifest};
 use super::{Assets, Renderer, search_index};
 use crate::model::Procedure;
 use crate::plan::{self, Extras, Frame, Page, PageKind};
@@ -21,26 +22,28 @@ pub type Put<'a> = dyn Fn(&str, &[u8]) -> Result<(), String> + Sync + 'a;
 /// One sentence: what `put` said, or a defect of a view.
 pub fn write_site(frame: &Frame<'_>, procedures: &Procedures<'_>, put: &Put<'_>) -> Result<(), String> {
     let assets = Assets::new(search_index(&plan::search(frame)));
-    for (address, text) in assets.files() {
-        put(address, text.as_bytes())?;
+    for (address, bytes) in assets.files() {
+        put(address, bytes)?;
     }
+    put(MANIFEST, manifest(&frame.base.shop.title, &assets).as_bytes())?;
     let renderer = Renderer::new(frame, &assets)?;
-    let page = |page: &Page| put(&page.address, renderer.page(page)?.as_bytes());
-    page(&plan::front(frame))?;
-    page(&plan::about(frame))?;
+    let page =
+        |page: Page| plan::split(page).iter().try_for_each(|part| put(&part.address, renderer.page(part)?.as_bytes()));
+    page(plan::front(frame))?;
+    page(plan::about(frame))?;
     PageKind::ALL.into_par_iter().try_for_each(|kind| {
-        page(&plan::list(frame, kind))?;
+        page(plan::list(frame, kind))?;
         (0..plan::count(frame, kind)).into_par_iter().try_for_each(|at| match kind {
             PageKind::Procedures => match procedures(at) {
                 Some((procedure, extras)) => {
                     if let Some(job) = plan::job(frame, &procedure) {
                         put(&plan::job_address(&procedure.id), job_script(&job)?.as_bytes())?;
                     }
-                    page(&plan::procedure(frame, &procedure, &extras))
+                    page(plan::procedure(frame, &procedure, &extras))
                 }
                 None => Ok(()),
             },
-            _ => plan::sheet(frame, kind, at).map_or(Ok(()), |sheet| page(&sheet)),
+            _ => plan::sheet(frame, kind, at).map_or(Ok(()), &page),
         })
     })
 }

@@ -52,6 +52,8 @@ Ruleout.vehicle = (function () {
     var note = document.getElementById("not_for_");
     note.hidden = !on || isFor(on);
     note.textContent = note.hidden ? "" : "This page is not for the " + title() + ".";
+    var sheet = document.getElementById("sheet_vehicle_");
+    if (sheet) { sheet.textContent = select.value ? title() : ""; }
     links(document);
     try {
       history.replaceState(history.state, "", carry(location.pathname.split("/").pop() + location.search + location.hash));

@@ -155,6 +155,36 @@ fn nothing_an_author_writes_can_run() {
 }
 
 #[test]
+fn no_picture_can_run_or_fetch() {
+    let drawing = "<svg xmlns=\"http://www.w3.org/2000/svg\" onload=\"alert(1)\"><title>Fan</title><script>alert(1)</script>\
+                   <image href=\"https://example.invalid/a.png\"/><path d=\"M0 0h9\"/></svg>";
+    let mut files = hostile();
+    files.set("figures/fan.svg", drawing);
+    files.set("figures/torn.svg", "<svg><script>alert(1)</script>");
+    files.set("figures/page.html", "<script>alert(1)</script>");
+    files.set("figures/photo.png", "not read at all");
+    let site = site(&files);
+    let pictures: Vec<&str> = site.keys().filter_map(|address| address.strip_prefix("figures/")).collect();
+    assert_eq!(pictures, ["fan.svg", "photo.png", "torn.svg"]);
+    let fan = std::str::from_utf8(&site["figures/fan.svg"]).unwrap();
+    assert_eq!(fan, "<svg xmlns=\"http://www.w3.org/2000/svg\"><title>Fan</title><image/><path d=\"M0 0h9\"/></svg>\n");
+    assert!(!std::str::from_utf8(&site["figures/torn.svg"]).unwrap().contains("script"));
+    let linted = ruleout::lint(&files).unwrap();
+    let place = |f: &ruleout::finding::Finding| linted.loaded.sources.file(f.span.file).path().to_owned();
+    let told = linted.report.findings.iter().map(|f| format!("{} {}", place(f), f.rule));
+    let told: Vec<String> = told.filter(|line| line.starts_with("figures/")).collect();
+    assert_eq!(
+        told,
+        [
+            "figures/fan.svg raw-html",
+            "figures/fan.svg raw-html",
+            "figures/fan.svg raw-html",
+            "figures/torn.svg missing-figure"
+        ]
+    );
+}
+
+#[test]
 fn a_base_without_vehicles_has_a_site() {
     let files: Memory = [(
         "procedures/p.md",

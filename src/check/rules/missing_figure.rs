@@ -1,11 +1,12 @@
-//! In: `figure` of steps and checks, pictures in the words. Out: a finding per picture that is not under `figures/`.
+//! In: `figure` of steps and checks, pictures in the words, drawings. Out: a finding per picture that is not under `figures/`, or none.
 #![doc = include_str!("missing_figure.md")]
 
 use crate::check::pages::{pages, path_from};
 use crate::check::{Family, Rule, Run, Whole};
 use crate::finding::{Finding, Level};
 use crate::parse::near::nearest;
-use crate::source::Spanned;
+use crate::parse::svg;
+use crate::source::{Span, Spanned};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -45,12 +46,30 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
             out.push(page.name(finding));
         }
     }
+    drawings(whole, out);
+}
+
+fn drawings(whole: &Whole<'_>, out: &mut Vec<Finding>) {
+    for name in whole.base.figures.ids().filter(|name| name.to_ascii_lowercase().ends_with(".svg")) {
+        let Some(id) = whole.sources.find(&format!("figures/{name}")) else { continue };
+        for part in svg::clean(whole.sources.file(id).text()).left_out.into_iter().filter(|part| part.whole) {
+            let span = Span::new(id, part.range.start, part.range.end);
+            out.push(
+                Finding::new(RULE.name, Level::Error, span, format!("expected a drawing, found {}", part.what))
+                    .help("save it again as plain SVG"),
+            );
+        }
+    }
 }
 
 fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {
     let name = figure.value.as_str();
     if whole.base.figures.find(name).is_some() {
         return None;
+    }
+    if whole.sources.find(&format!("figures/{name}")).is_some() {
+        let finding = Finding::new(RULE.name, Level::Error, figure.span, format!("`{name}` is not a picture"));
+        return Some(finding.help("save it as SVG, PNG, JPEG, WebP, GIF or AVIF: a page shows nothing else"));
     }
     let finding =
         Finding::new(RULE.name, Level::Error, figure.span, format!("there is no picture `{name}` under `figures/`"));

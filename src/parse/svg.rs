@@ -1,0 +1,329 @@
+//! Pictures that anyone may open: an SVG file opened by itself is a page, and could run script or fetch from outside.
+//!
+//! In: the text of an SVG file. Out: [`Cleaned`]: the picture written anew from elements and attributes that only draw, and what was
+//! left out of it, with its place. Elements: SVG 2, without script, links, animation and foreign content.
+
+use std::ops::Range;
+
+use quick_xml::Reader;
+use quick_xml::events::attributes::Attribute;
+use quick_xml::events::{BytesStart, Event};
+
+const SVG: &str = "http://www.w3.org/2000/svg";
+const XLINK: &str = "http://www.w3.org/1999/xlink";
+
+/// What draws, and nothing else. Those that begin with `fe` are parts of a filter.
+const ELEMENTS: [&str; 30] = [
+    "a",
+    "circle",
+    "clipPath",
+    "defs",
+    "desc",
+    "ellipse",
+    "filter",
+    "g",
+    "image",
+    "line",
+    "linearGradient",
+    "marker",
+    "mask",
+    "path",
+    "pattern",
+    "polygon",
+    "polyline",
+    "radialGradient",
+    "rect",
+    "stop",
+    "style",
+    "svg",
+    "switch",
+    "symbol",
+    "text",
+    "textPath",
+    "title",
+    "tspan",
+    "use",
+    "view",
+];
+
+/// A picture that only draws.
+pub struct Cleaned {
+    /// The picture.
+    pub text: String,
+    /// What is not in it any more, in order.
+    pub left_out: Vec<LeftOut>,
+}
+
+/// A part of a picture that was left out.
+pub struct LeftOut {
+    /// Bytes of the file.
+    pub range: Range<usize>,
+    /// The part, as a sentence names it.
+    pub what: String,
+    /// Whether nothing of the picture could be kept.
+    pub whole: bool,
+}
+
+/// The picture written anew.
+pub fn clean(text: &str) -> Cleaned {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut cleaner =
+        Cleaner { out: String::with_capacity(text.len()), left_out: Vec::new(), open: Vec::new(), skip: 0 };
+    match cleaner.run(text) {
+        Ok(()) => Cleaned { text: cleaner.out, left_out: cleaner.left_out },
+        Err((at, what)) => {
+            let empty = format!("<svg xmlns=\"{SVG}\" viewBox=\"0 0 1 1\"/>\n");
+            let at = at.min(text.len());
+            Cleaned { text: empty, left_out: vec![LeftOut { range: at..at, what, whole: true }] }
+        }
+    }
+}
+
+struct Cleaner {
+    out: String,
+    left_out: Vec<LeftOut>,
+    /// Elements that are open, and whether each stands in the picture.
+    open: Vec<(String, bool)>,
+    /// How many open elements are inside one that was left out, itself included.
+    skip: usize,
+}
+
+type Broken = (usize, String);
+
+impl Cleaner {
+    fn run(&mut self, text: &str) -> Result<(), Broken> {
+        let mut reader = Reader::from_str(text);
+        let mut drawn = false;
+        loop {
+            let start = place(reader.buffer_position());
+            let event = reader.read_event().map_err(|e| (place(reader.error_position()), format!("no XML: {e}")))?;
+            let range = start..place(reader.buffer_position());
+            match event {
+                Event::Start(tag) => {
+                    drawn |= self.start(&tag, &range, true)?;
+                }
+                Event::Empty(tag) => {
+                    drawn |= self.start(&tag, &range, false)?;
+                }
+                Event::End(_) => self.end(),
+                Event::Text(words) if self.skip == 0 && !self.open.is_empty() => {
+                    self.words(&words, range);
+                }
+                Event::CData(words) if self.skip == 0 && !self.open.is_empty() => {
+                    self.words(&words, range);
+                }
+                Event::GeneralRef(name) if self.skip == 0 && !self.open.is_empty() => {
+                    let letter = name.resolve_char_ref().ok().flatten();
+                    match (letter, predefined(&name)) {
+                        (Some(letter), _) | (None, Some(letter)) => self.escape(letter.encode_utf8(&mut [0; 4])),
+                        (None, None) => {
+                            self.leave_out(range, format!("`{}`", &text[start..place(reader.buffer_position())]))
+                        }
+                    }
+                }
+                Event::DocType(_) => self.leave_out(range, "its document type".into()),
+                Event::PI(_) => self.leave_out(range, "an instruction to the reader of the file".into()),
+                Event::Eof if !self.open.is_empty() => {
+                    return Err((text.len(), "no XML: it ends in the middle".into()));
+                }
+                Event::Eof if !drawn => return Err((0, "no picture: there is no `svg` element".into())),
+                Event::Eof => break,
+                _ => {}
+            }
+        }
+        self.out.push('\n');
+        Ok(())
+    }
+
+    /// Whether the element is the picture's own `svg`.
+    fn start(&mut self, tag: &BytesStart<'_>, range: &Range<usize>, stays_open: bool) -> Result<bool, Broken> {
+        let name = tag.name().into_inner().to_owned();
+        if self.skip > 0 {
+            self.skip += usize::from(stays_open);
+            return Ok(false);
+        }
+        let root = self.open.is_empty();
+        let known = ELEMENTS.contains(&name.as_str())
+            || (name.starts_with("fe") && name != "feImage" && name.bytes().all(|b| b.is_ascii_alphanumeric()));
+        if !known || (root && name != "svg") {
+            // What editors keep for themselves draws nothing.
+            if !name.contains(':') && name != "metadata" {
+                self.leave_out(range.clone(), format!("`<{name}>`"));
+            }
+            self.skip = usize::from(stays_open);
+            return Ok(false);
+        }
+        // A link in a picture leads nowhere; what it holds is drawn.
+        let kept = name != "a";
+        if kept {
+            self.out.push('<');
+            self.out.push_str(&name);
+            if root {
+                self.out.push_str(&format!(" xmlns=\"{SVG}\""));
+            }
+            for attribute in tag.attributes() {
+                let attribute = attribute.map_err(|e| (range.start, format!("no XML: {e}")))?;
+                self.attribute(&name, &attribute, range);
+            }
+            self.out.push_str(if stays_open { ">" } else { "/>" });
+        } else {
+            self.leave_out(range.clone(), "a link".into());
+        }
+        if stays_open {
+            self.open.push((name, kept));
+        }
+        Ok(root)
+    }
+
+    fn end(&mut self) {
+        if self.skip > 0 {
+            self.skip -= 1;
+        } else if let Some((name, true)) = self.open.pop() {
+            self.out.push_str(&format!("</{name}>"));
+        }
+    }
+
+    fn attribute(&mut self, element: &str, attribute: &Attribute<'_>, range: &Range<usize>) {
+        let name = attribute.key.into_inner().to_owned();
+        let Ok(value) = attribute.normalized_value(quick_xml::XmlVersion::Implicit1_0) else {
+            return self.leave_out(range.clone(), format!("`{name}`"));
+        };
+        let fine = match name.as_str() {
+            "xmlns" => return,
+            "xmlns:xlink" => value == XLINK,
+            "href" | "xlink:href" => is_own(element, &value),
+            "xml:space" | "xml:lang" => true,
+            other if other.contains(':') => return,
+            other if other.to_ascii_lowercase().starts_with("on") => false,
+            _ => is_quiet(&value),
+        };
+        if !fine {
+            return self
+                .leave_out(range.clone(), format!("`{name}=\"{}\"`", value.chars().take(40).collect::<String>()));
+        }
+        self.out.push(' ');
+        self.out.push_str(&name);
+        self.out.push_str("=\"");
+        self.escape(&value);
+        self.out.push('"');
+    }
+
+    fn words(&mut self, words: &str, range: Range<usize>) {
+        if self.open.last().is_some_and(|(name, _)| name == "style") && !is_quiet(words) {
+            return self.leave_out(range, "a style that fetches".into());
+        }
+        self.escape(words);
+    }
+
+    fn escape(&mut self, text: &str) {
+        for letter in text.chars() {
+            match letter {
+                '&' => self.out.push_str("&amp;"),
+                '<' => self.out.push_str("&lt;"),
+                '>' => self.out.push_str("&gt;"),
+                '"' => self.out.push_str("&quot;"),
+                other => self.out.push(other),
+            }
+        }
+    }
+
+    fn leave_out(&mut self, range: Range<usize>, what: String) {
+        self.left_out.push(LeftOut { range, what, whole: false });
+    }
+}
+
+fn place(at: u64) -> usize {
+    usize::try_from(at).unwrap_or(usize::MAX)
+}
+
+/// The five entities of XML 1.0, section 4.6.
+fn predefined(name: &str) -> Option<char> {
+    Some(match name {
+        "amp" => '&',
+        "lt" => '<',
+        "gt" => '>',
+        "quot" => '"',
+        "apos" => '\'',
+        _ => return None,
+    })
+}
+
+/// A place in the picture itself, or the bytes of a photograph that stands in it.
+fn is_own(element: &str, value: &str) -> bool {
+    let value = value.trim();
+    let photograph =
+        ["data:image/png;base64,", "data:image/jpeg;base64,", "data:image/webp;base64,", "data:image/gif;base64,"];
+    value.starts_with('#') || (element == "image" && photograph.iter().any(|kind| value.starts_with(kind)))
+}
+
+/// Whether a style or a value fetches and runs nothing. An escape could hide what it says.
+fn is_quiet(value: &str) -> bool {
+    let plain: String =
+        value.to_ascii_lowercase().chars().filter(|c| !c.is_whitespace() && !"\"'".contains(*c)).collect();
+    let loud = ["\\", "//", "@import", "image-set(", "image(", "src(", "expression(", "binding", "behavior", "script:"];
+    let own_places = plain.matches("url(").count() == plain.matches("url(#").count();
+    own_places && !loud.iter().any(|part| plain.contains(part))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn left_out(text: &str) -> (String, Vec<String>) {
+        let cleaned = clean(text);
+        (cleaned.text, cleaned.left_out.into_iter().map(|part| part.what).collect())
+    }
+
+    #[test]
+    fn a_picture_that_only_draws_stays() {
+        let text = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 9 9\"><title>A &amp; b &#937;</title>\
+                    <style>.a { fill: url(#g) }</style><path class=\"a\" d=\"M0 0h9\" marker-end=\"url(#m)\"/></svg>\n";
+        assert_eq!(left_out(text), (text.replace("&#937;", "Ω"), Vec::<String>::new()));
+    }
+
+    #[test]
+    fn what_could_run_or_fetch_is_left_out() {
+        for (inside, what) in [
+            ("<script>alert(1)</script>", "`<script>`"),
+            ("<script href=\"x.js\"/>", "`<script>`"),
+            ("<g onload=\"alert(1)\"/>", "`onload=\"alert(1)\"`"),
+            ("<g ONCLICK='x()'/>", "`ONCLICK=\"x()\"`"),
+            ("<foreignObject><b>x</b></foreignObject>", "`<foreignObject>`"),
+            ("<animate attributeName=\"href\" to=\"javascript:x\"/>", "`<animate>`"),
+            ("<a href=\"javascript:x\"><text>t</text></a>", "a link"),
+            ("<use href=\"https://example.invalid/a.svg#x\"/>", "`href=\"https://example.invalid/a.svg#x\"`"),
+            ("<image href=\"//example.invalid/a.png\"/>", "`href=\"//example.invalid/a.png\"`"),
+            ("<image href=\"data:image/svg+xml,x\"/>", "`href=\"data:image/svg+xml,x\"`"),
+            ("<style>@import 'a.css';</style>", "a style that fetches"),
+            ("<style>g{fill:u\\72l(http:x)}</style>", "a style that fetches"),
+            ("<rect fill=\"url( 'http:x')\"/>", "`fill=\"url( 'http:x')\"`"),
+            ("<?xml-stylesheet href=\"a.css\"?>", "an instruction to the reader of the file"),
+            ("&later;", "`&later;`"),
+        ] {
+            let text = format!("<svg xmlns=\"{SVG}\">{inside}</svg>");
+            let (text, told) = left_out(&text);
+            assert_eq!(told, [what], "{inside}");
+            assert!(!text.contains("alert") && !text.contains("javascript") && !text.contains("http:x"), "{text}");
+        }
+    }
+
+    #[test]
+    fn another_name_space_smuggles_nothing_in() {
+        let text = format!(
+            "<!DOCTYPE svg [<!ENTITY x \"y\">]><svg xmlns=\"{SVG}\"><s:script xmlns:s=\"{SVG}\">alert(1)</s:script>\
+             <g xmlns=\"http://www.w3.org/1999/xhtml\" xml:base=\"http://example.invalid\"><script/></g></svg>"
+        );
+        let (text, told) = left_out(&text);
+        assert_eq!(told, ["its document type", "`<script>`"]);
+        assert_eq!(text, format!("<svg xmlns=\"{SVG}\"><g></g></svg>\n"));
+    }
+
+    #[test]
+    fn what_is_no_picture_becomes_an_empty_one() {
+        for text in ["", "<html/>", "<svg><g></svg>", "<svg", "<svg a='1' a='2'/>", "plain", "<svg xmlns=\"x\"><g>"] {
+            let cleaned = clean(text);
+            assert!(cleaned.left_out.iter().any(|part| part.whole), "{text}");
+            assert!(cleaned.text.starts_with("<svg xmlns") && cleaned.text.ends_with("/>\n"), "{text}");
+        }
+    }
+}
