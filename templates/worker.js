@@ -57,16 +57,22 @@ async function keep() {
   var all = Object.keys(files);
   var waiting = all.filter(function (address) { return !have.has(at(address)); });
   var kept = all.length - waiting.length;
+  async function take(address) {
+    var old = same.get(address + " " + files[address]);
+    var file = old && await old.match(at(address));
+    await cache.put(at(address), file || await fetched(address, files[address]));
+    kept += 1;
+    if (kept % 100 === 0) { await tell({ kept: kept, all: all.length }); }
+  }
+  /* Six at a time; the first that fails ends it, and what is there stays for the next try. */
+  var fault = null;
   async function work() {
-    for (var address = waiting.shift(); address !== undefined; address = waiting.shift()) {
-      var old = same.get(address + " " + files[address]);
-      var file = old && await old.match(at(address));
-      await cache.put(at(address), file || await fetched(address, files[address]));
-      kept += 1;
-      if (kept % 100 === 0) { await tell({ kept: kept, all: all.length }); }
+    while (waiting.length && !fault) {
+      try { await take(waiting.shift()); } catch (refused) { fault = refused; }
     }
   }
   await Promise.all([work(), work(), work(), work(), work(), work()]);
+  if (fault) { throw fault; }
   /* Last of all: a cache that holds its list is whole. */
   await cache.put(at(LIST), list);
 }

@@ -163,7 +163,7 @@ fn is_id(id: &str) -> bool {
 fn filled(values: &[Link]) -> String {
     let one = |value: &Link| match (&value.on, &value.more) {
         (Some(on), Some(more)) => format!(
-            "<span data-for=\"{}\">{} <span class=\"more\">({})</span></span>",
+            "<span data-for=\"{}\">{}<span class=\"more\"> ({})</span></span>",
             escape(on),
             escape(&value.text),
             escape(more)

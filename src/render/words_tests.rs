@@ -39,8 +39,8 @@ fn a_value_is_filled_in_for_every_group_of_vehicles() {
     let text = "[](spec:v) and [9 V](spec:v)";
     assert_eq!(
         html(&words(text, &[("spec:v", target)]), "../", 3),
-        "<p><a class=\"value\" href=\"../specs/v.html\"><span data-for=\"a\">9 V <span class=\"more\">(A)</span></span>\
-         <span class=\"between\">; </span><span data-for=\"b c\">&lt;18&gt; V <span class=\"more\">(B C)</span></span></a> \
+        "<p><a class=\"value\" href=\"../specs/v.html\"><span data-for=\"a\">9 V<span class=\"more\"> (A)</span></span>\
+         <span class=\"between\">; </span><span data-for=\"b c\">&lt;18&gt; V<span class=\"more\"> (B C)</span></span></a> \
          and <a class=\"value\" href=\"../specs/v.html\">9 V</a></p>\n"
     );
 }

@@ -38,18 +38,25 @@ export async function serve(folder = site) {
     createReadStream(file).pipe(response);
   });
   await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
-  const home = `http://127.0.0.1:${server.address().port}${PREFIX}`;
-  return { home, stop: () => server.close() };
+  const used = server.address().port;
+  const stop = () => new Promise((ended) => {
+    server.close(ended);
+    server.closeAllConnections();
+  });
+  return { home: `http://127.0.0.1:${used}${PREFIX}`, stop };
 }
 
 export const disk = pathToFileURL(resolve(site) + sep).href;
 
-export function launch() {
+/** The program that compiles. */
+export const program = process.env.RULEOUT ?? join(root, "target/release/ruleout");
+
+export function launch(...more) {
   const found = execFileSync("sh", ["-c", "command -v chromium"]).toString().trim();
   return chromium.launch({
     executablePath: found,
     args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-      "--disable-component-update", "--disable-sync"],
+      "--disable-component-update", "--disable-sync", ...more],
   });
 }
 
@@ -91,7 +98,6 @@ export function oneOfEach() {
 
 /** The decision graph of a procedure, as `ruleout export` writes it. */
 export function graphOf(procedure) {
-  const program = process.env.RULEOUT ?? join(root, "target/release/ruleout");
   return JSON.parse(execFileSync(program, ["--kb", join(root, "kb"), "export", procedure, "--format", "json"]).toString());
 }
 
