@@ -66,7 +66,7 @@ fn make_listed(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Res
 /// What the page of one procedure needs beside it, read for it alone.
 pub fn extras(files: &dyn Files, procedure: &Procedure) -> Extras {
     let named = procedure.steps.iter().filter_map(|(_, _, step)| step.shared.figure.as_ref());
-    let title = |name: &str| svg_title(name, &files.read(&format!("figures/{name}")).ok()?);
+    let title = |name: &str| svg_title(std::str::from_utf8(&files.read(&format!("figures/{name}")).ok()?).ok()?);
     let figure_titles = named.filter_map(|name| Some((name.value.clone(), title(&name.value)?))).collect();
     Extras { figure_titles }
 }

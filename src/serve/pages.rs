@@ -11,6 +11,7 @@ use super::dress::{self, Dress, escape};
 use super::placed::{FRONT, Placed};
 use crate::load::Files;
 use crate::model::{Ix, Procedure};
+use crate::parse::svg;
 use crate::pipeline::{Linted, read_procedure, rule_levels};
 use crate::plan::{self, Body, Frame, Link, Page, PageKind, Sheet};
 use crate::render::{self, Assets, Renderer, search_index};
@@ -120,12 +121,18 @@ impl<'a> Pages<'a> {
             let text = self.index.get_or_init(|| search_index(&plan::search(&self.frame)));
             return Some(file(address, text.as_bytes()));
         }
-        self.assets.files().find(|(name, _)| *name == address).map(|(_, text)| file(address, text.as_bytes()))
+        self.assets.files().find(|(name, _)| *name == address).map(|(_, bytes)| file(address, bytes))
     }
 
     fn figure(&self, address: &str) -> Option<Served> {
         self.linted.tables.base.figures.find(address.strip_prefix("figures/")?)?;
-        self.files.read(address).ok().map(|bytes| file(address, &bytes))
+        let bytes = self.files.read(address).ok()?;
+        match std::str::from_utf8(&bytes) {
+            Ok(text) if address.to_ascii_lowercase().ends_with(".svg") => {
+                Some(file(address, svg::clean(text).text.as_bytes()))
+            }
+            _ => Some(file(address, &bytes)),
+        }
     }
 
     fn job(&self, address: &str, kept: &Kept) -> Option<Served> {
@@ -142,20 +149,26 @@ impl<'a> Pages<'a> {
     }
 
     /// A page's HTML, and the script of its job.
-    fn page(&self, address: &str, kept: &Kept) -> Result<Option<(String, Option<String>)>, String> {
+    fn page(&self, wanted: &str, kept: &Kept) -> Result<Option<(String, Option<String>)>, String> {
         let frame = &self.frame;
-        let alone = |page: &Page| Ok(Some((self.renderer.page(page)?, None)));
+        let alone = |page: Page| {
+            let part = plan::split(page).into_iter().find(|part| part.address == wanted);
+            part.map(|part| Ok((self.renderer.page(&part)?, None))).transpose()
+        };
+        // A part of a long list is planned with its page.
+        let whole = wanted.split_once(".part-").map(|(stem, _)| format!("{stem}.html"));
+        let address = whole.as_deref().unwrap_or(wanted);
         if address == FRONT {
-            return alone(&plan::front(frame));
+            return alone(plan::front(frame));
         }
         if address == plan::ABOUT {
-            return alone(&plan::about(frame));
+            return alone(plan::about(frame));
         }
         let Some(kind) = PageKind::ALL.into_iter().find(|k| address.split('/').next() == Some(k.folder())) else {
             return Ok(None);
         };
         if address == kind.list() {
-            return alone(&plan::list(frame, kind));
+            return alone(plan::list(frame, kind));
         }
         let Some(id) = address[kind.folder().len() + 1..].strip_suffix(".html") else { return Ok(None) };
         if kind == PageKind::Procedures {
@@ -164,7 +177,7 @@ impl<'a> Pages<'a> {
                 None if self.linted.tables.base.procedures.find(id).is_none() => Ok(None),
                 None => match kept.get(id) {
                     Some(good) => Ok(Some((dress::as_it_was(&good.html), good.job.clone()))),
-                    None => alone(&Self::plain(
+                    None => alone(Self::plain(
                         address,
                         id,
                         "This procedure can't be shown yet: its file has the errors above.",
@@ -173,7 +186,7 @@ impl<'a> Pages<'a> {
             };
         }
         match self.row(kind, id).and_then(|at| plan::sheet(frame, kind, at)) {
-            Some(page) => alone(&page),
+            Some(page) => alone(page),
             None => Ok(None),
         }
     }

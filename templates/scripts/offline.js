@@ -49,7 +49,9 @@
     registration.addEventListener("updatefound", function () { follow(registration.installing, !registration.active); });
   }
 
-  if (!/^https?:$/.test(location.protocol)) { return; }
+  /* From disk nothing has to be kept; a preview must not be. */
+  var script = document.body.getAttribute("data-worker");
+  if (!script || !/^https?:$/.test(location.protocol)) { return; }
   if (!window.isSecureContext || !navigator.serviceWorker) {
     say("These pages come over plain http, so a browser can't keep them for use without network. Over https it can.");
     return;
@@ -72,7 +74,7 @@
     change(function () { location.href = to.href; });
   });
   window.addEventListener("load", function () {
-    navigator.serviceWorker.register(root + "sw.js", { scope: home.href, updateViaCache: "none" }).then(watch, function () {
+    navigator.serviceWorker.register(root + script, { scope: home.href, updateViaCache: "none" }).then(watch, function () {
       say("These pages can't be kept on this device: they need the network.");
     });
   });

@@ -92,7 +92,7 @@ async function large(browser, count) {
     const heaviest = readdirSync(out, { recursive: true }).filter((name) => /^[a-z]+(\/[a-z-]+)?(\.part-\d+)?\.html$/.test(name))
       .reduce((most, name) => Math.max(most, readFileSync(join(out, name)).length), 0);
     console.log(`${count} procedures: index ${kB(weight(out, `assets/${index}`))} kB compressed; heaviest list ${kB(heaviest)} kB as it is`);
-    const server = await serve({ folder: out });
+    const server = await serve(out);
     const page = await browser.newPage();
     await page.goto(`${server.home}index.html`);
     const start = Date.now();

@@ -37,7 +37,7 @@ const caches = (page) => page.evaluate(async () => (await caches.keys()).filter(
 async function kept() {
   const folder = mkdtempSync(join(work, "site-"));
   compile(folder);
-  const server = await serve({ folder });
+  const server = await serve(folder);
   const { page, context, faults } = await open(browser, server.home);
   await page.goto(server.home + "index.html");
   await says(page, "work without network");
