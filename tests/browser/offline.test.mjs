@@ -87,9 +87,9 @@ test("a newer version comes by itself, is announced, and shows with the next pag
 
 test("a job is never moved to a newer version without asking", async () => {
   const { folder, server, page, context } = await kept();
-  await page.goto(server.home + PROCEDURE);
+  await page.goto(`${server.home}${PROCEDURE}?vehicle=orlo-t2`);
   await page.getByRole("button", { name: "Start job" }).click();
-  await page.getByRole("region", { name: "Job", exact: true }).waitFor();
+  await page.waitForURL(/#job=/);
   compile(folder, renamed);
   await page.reload();
   await page.getByText("This job goes on with the one it began with").waitFor();
