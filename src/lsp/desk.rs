@@ -14,7 +14,7 @@ use rayon::prelude::*;
 use super::place::{Encoding, Lines, uri_of};
 use super::uses::{self, FileUses, Symbol, Use};
 use crate::load::{Disk, Memory, Overlay, Role};
-use crate::pipeline::{Engine, Linted, Update};
+use crate::pipeline::{Engine, Linted};
 
 /// An open buffer.
 pub struct Doc {
@@ -25,6 +25,9 @@ pub struct Doc {
     /// Its text.
     pub text: Arc<str>,
 }
+
+/// Procedures that are judged before the editor is listened to again: some ten milliseconds.
+const PART: usize = 24;
 
 /// What the editor takes in answers.
 #[derive(Clone, Copy, Debug, Default)]
@@ -49,6 +52,7 @@ pub struct Desk {
     engine: Option<Engine>,
     dirty: BTreeSet<String>,
     reload: bool,
+    midway: bool,
     /// Whether something was judged since the editor was told.
     pub untold: bool,
     uses: RefCell<BTreeMap<String, (Arc<str>, Arc<FileUses>)>>,
@@ -70,6 +74,7 @@ impl Desk {
             engine: None,
             dirty: BTreeSet::new(),
             reload: true,
+            midway: false,
             untold: false,
             uses,
         }
@@ -136,12 +141,26 @@ impl Desk {
         self.dirty.iter().any(|path| !known(path))
     }
 
-    /// Judges what changed since the last time. A fault of ours is told as a sentence too: an editor must not lose its
+    /// Whether judging has begun and is not done.
+    pub fn is_midway(&self) -> bool {
+        self.midway
+    }
+
+    /// Judges what changed since the last time, all of it. A fault of ours is told as a sentence too: an editor must not lose its
     /// server over one file.
     ///
     /// # Errors
     /// One sentence, where the folder cannot be read or holds no knowledge base.
-    pub fn judge(&mut self) -> Result<Update, String> {
+    pub fn judge(&mut self) -> Result<(), String> {
+        while !self.judge_part()? {}
+        Ok(())
+    }
+
+    /// Judges a part of what changed: an editor is answered between two parts. True: all is judged.
+    ///
+    /// # Errors
+    /// As [`Desk::judge`].
+    pub fn judge_part(&mut self) -> Result<bool, String> {
         let judged = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| self.judge_now()));
         judged.unwrap_or_else(|_| {
             self.forget();
@@ -150,30 +169,36 @@ impl Desk {
         })
     }
 
-    fn judge_now(&mut self) -> Result<Update, String> {
+    fn judge_now(&mut self) -> Result<bool, String> {
         let dirty = std::mem::take(&mut self.dirty);
         self.untold = true;
+        self.midway = false;
         let files = Overlay { buffers: &self.buffers, below: &self.disk };
         let Some(engine) = &mut self.engine else {
             self.engine = Some(Engine::open(&files)?);
             self.reload = false;
-            return Ok(Update::Everything);
+            return Ok(true);
         };
         let sources = &engine.linted().loaded.sources;
         let known: Option<Vec<_>> =
             dirty.iter().map(|p| Some((sources.find(p)?, Arc::clone(&self.docs.get(p)?.text)))).collect();
         match known.filter(|_| !self.reload && !engine.linted().loaded.has_unreadable()) {
-            Some(texts) => Ok(engine.replace(texts)),
+            Some(texts) => {
+                engine.start(texts);
+                self.midway = !engine.advance(PART);
+            }
             None => {
                 self.reload = false;
-                engine.reload(&files)
+                engine.reload(&files)?;
             }
         }
+        Ok(!self.midway)
     }
 
     /// Forgets what was judged: it is read afresh.
     fn forget(&mut self) {
         self.engine = None;
+        self.midway = false;
         self.reload = true;
     }
 

@@ -29,14 +29,9 @@ mod wire;
 use std::io::{BufRead, Write};
 use std::path::PathBuf;
 use std::sync::mpsc::{self, RecvTimeoutError};
-use std::time::Duration;
 
 use server::Server;
 use wire::Incoming;
-
-/// How long the editor must be silent before a change is judged: less than between two keystrokes, more than between two
-/// messages of one.
-const PAUSE: Duration = Duration::from_millis(15);
 
 /// Talks until the editor ends it. The exit code: 0 after `shutdown` and `exit`, else 1.
 pub fn run(from: impl BufRead + Send + 'static, to: impl Write, base: Option<PathBuf>) -> u8 {
@@ -54,7 +49,7 @@ pub fn run(from: impl BufRead + Send + 'static, to: impl Write, base: Option<Pat
     let mut server = Server::new(to, base);
     loop {
         let next = if server.is_waiting() {
-            receiver.recv_timeout(PAUSE)
+            receiver.recv_timeout(server.pause())
         } else {
             receiver.recv().map_err(|_| RecvTimeoutError::Disconnected)
         };

@@ -5,6 +5,7 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
 use lsp_types::{
@@ -60,6 +61,13 @@ impl<W: Write> Server<W> {
     /// Whether something waits to be judged.
     pub fn is_waiting(&self) -> bool {
         self.phase == Phase::Open && self.desk.as_ref().is_some_and(Desk::is_waiting)
+    }
+
+    /// How long the editor must be silent before what waits is judged: longer than between two messages of one keystroke,
+    /// and not at all where judging has begun.
+    pub fn pause(&self) -> Duration {
+        let midway = self.desk.as_ref().is_some_and(Desk::is_midway);
+        if midway { Duration::ZERO } else { Duration::from_millis(15) }
     }
 
     /// Takes one message. The exit code, where it ends the talk.
@@ -208,13 +216,17 @@ impl<W: Write> Server<W> {
         self.desk.as_ref()?.within(&file)
     }
 
-    /// Judges what waits, and sends the diagnostics of the files whose findings changed.
+    /// Judges a part of what waits; when all is judged, sends the diagnostics of the files whose findings changed.
     ///
     /// # Errors
     /// The editor went away.
     pub fn publish(&mut self) -> std::io::Result<()> {
         let Some(desk) = &mut self.desk else { return Ok(()) };
-        if let Err(why) = desk.judge() {
+        let judged = desk.judge_part();
+        if let Ok(false) = judged {
+            return Ok(());
+        }
+        if let Err(why) = judged {
             desk.untold = false;
             if self.told.as_ref() != Some(&why) {
                 self.told = Some(why.clone());

@@ -35,6 +35,10 @@ pub struct Engine {
     judged: Vec<Judged>,
     shared: Vec<SharedPage>,
     rules: Vec<(&'static str, Level)>,
+    /// Procedures that a change touched and that were not judged since.
+    waiting: BTreeSet<ProcedureIx>,
+    /// Whether something changed since the report was made.
+    unreported: bool,
 }
 
 impl Engine {
@@ -43,8 +47,10 @@ impl Engine {
         let rules = rule_levels();
         let tables = resolve::tables(&loaded, &rules);
         let linted = Linted { loaded, tables, digests: Vec::new(), report: Report::default() };
-        let mut engine = Self { linted, judged: Vec::new(), shared: Vec::new(), rules };
-        engine.judge_all();
+        let waiting = BTreeSet::new();
+        let mut engine = Self { linted, judged: Vec::new(), shared: Vec::new(), rules, waiting, unreported: true };
+        engine.wait_for_all();
+        engine.advance(usize::MAX);
         engine
     }
 
@@ -88,6 +94,14 @@ impl Engine {
 
     /// Gives files other texts and judges what that touches. Files that the base does not hold need [`Engine::reload`].
     pub fn replace(&mut self, texts: Vec<(FileId, Arc<str>)>) -> Update {
+        let update = self.start(texts);
+        self.advance(usize::MAX);
+        update
+    }
+
+    /// Gives files other texts, and judges nothing yet: [`Engine::advance`] does. Until that is done the report is the one
+    /// from before, and its places are void in the files that changed.
+    pub fn start(&mut self, texts: Vec<(FileId, Arc<str>)>) -> Update {
         let sources = &mut self.linted.loaded.sources;
         let mut changed = BTreeSet::new();
         for (id, text) in texts {
@@ -100,13 +114,30 @@ impl Engine {
         if changed.is_empty() {
             return Update::Nothing;
         }
+        self.unreported = true;
         let Some(touched) = self.touched(&changed) else {
             self.linted.tables = resolve::tables(&self.linted.loaded, &self.rules);
-            self.judge_all();
+            self.wait_for_all();
             return Update::Everything;
         };
-        self.judge_some(&touched);
+        self.waiting.extend(&touched);
         Update::Procedures(touched.into_iter().collect())
+    }
+
+    /// Judges up to so many of the procedures that wait. True: none is left, and the report is made.
+    pub fn advance(&mut self, count: usize) -> bool {
+        let some: BTreeSet<ProcedureIx> = self.waiting.iter().copied().take(count).collect();
+        if some.is_empty() && !self.unreported {
+            return true;
+        }
+        self.waiting.retain(|ix| !some.contains(ix));
+        self.judge_some(&some);
+        if !self.waiting.is_empty() {
+            return false;
+        }
+        self.linted.report = self.report();
+        self.unreported = false;
+        true
     }
 
     /// The procedures that these files touch; `None` where all may be. Re-reads the cases among them.
@@ -143,12 +174,13 @@ impl Engine {
 }
 
 impl Engine {
-    fn judge_all(&mut self) {
+    fn wait_for_all(&mut self) {
         let all: Vec<ProcedureIx> = self.linted.tables.base.procedures.indexes().collect();
         self.judged = all.iter().map(|_| Judged::default()).collect();
         self.linted.digests.clear();
         self.shared = check::shared_pages(&self.linted.loaded);
-        self.judge_some(&all.into_iter().collect());
+        self.waiting = all.into_iter().collect();
+        self.unreported = true;
     }
 
     fn judge_some(&mut self, some: &BTreeSet<ProcedureIx>) {
@@ -170,7 +202,6 @@ impl Engine {
                 (None, false) => {}
             }
         }
-        self.linted.report = self.report();
     }
 
     fn report(&self) -> Report {
