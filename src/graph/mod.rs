@@ -55,6 +55,11 @@ pub struct Analysis<'a> {
 }
 
 impl Analysis<'_> {
+    /// Whether every possible path was followed, on all classes.
+    pub fn is_exact(&self) -> bool {
+        self.classes.iter().all(|(_, paths)| paths.is_exact())
+    }
+
     /// The classes whose jobs go the same ways, by the first of them, each time with the vehicles of all.
     pub fn alike(&self) -> Vec<(&Class, &Arc<Paths>, Set<Vehicle>)> {
         let mut alike: Vec<(&Class, &Arc<Paths>, Set<Vehicle>)> = Vec::new();

@@ -141,10 +141,15 @@ impl Paths {
         }
     }
 
-    /// Whether some path leaves a step so (past the limit: whether one may).
+    /// Whether some path leaves a step so; past the limit "no" is not certain.
+    pub fn surely_takes(&self, step: StepIx, via: Via) -> bool {
+        self.at(step).any(|s| self.leaving(s, via).is_some())
+    }
+
+    /// Whether some path leaves a step so; past the limit "yes" is not certain.
     pub fn takes(&self, step: StepIx, via: Via) -> bool {
         match &self.joined {
-            None => self.at(step).any(|s| self.leaving(s, via).is_some()),
+            None => self.surely_takes(step, via),
             Some(joined) => self.widest_arc(joined, step, via).is_some(),
         }
     }

@@ -62,8 +62,7 @@ pub fn best_within(problem: &Problem, minutes: f64, effort: Effort) -> Result<Op
         return Ok(Some(proven(problem, grow(&space, space.start(), &mut |state| search.choose(state)))));
     }
     // that no order is faster counts only where one ends at all
-    let ends = || space.never_dead() || Guess::new(&space, effort.guess).near(space.start()).is_finite();
-    if !search.stopped && value.is_finite() && ends() {
+    if !search.stopped && value.is_finite() && space.ends(space.start(), effort.search as usize) == Some(true) {
         return Ok(None);
     }
     best(problem, effort).map(|best| Some(best).filter(|best| best.figures.minutes <= minutes))

@@ -9,6 +9,9 @@
 //! the share-over-minutes rule, but for the cause that is inferred in the end. Where a test may show the same for both,
 //! they go on together with what is left of their weight, to the next test that treats them differently.
 //!
+//! What a test asks for and is not there yet (`do` steps, set-ups) counts as part of its minutes, in equal parts for all tests
+//! that ask for it: it is paid once at least before the first of them.
+//!
 //! *Huffman.* Where all pairs can be told apart, the number of tests is at least the length of the best code
 //! (Huffman 1952), each at the least minutes; with as many letters as the widest test has outcomes.
 
@@ -21,10 +24,11 @@ use smallvec::SmallVec;
 pub struct Bound {
     /// In mass: no order of work costs less from here.
     pub value: f64,
-    /// Classes left, by local position.
-    locals: Vec<usize>,
+    /// Classes left, by local position, and their weights.
+    locals: SmallVec<[usize; 8]>,
+    weights: SmallVec<[f64; 8]>,
     /// What each pair of local positions costs at least (row by row; zero where it may stay together).
-    pairs: Vec<f64>,
+    pairs: SmallVec<[f64; 64]>,
     /// Where causes are shared.
     shared: Option<Shared>,
 }
@@ -55,20 +59,22 @@ struct View {
 impl Bound {
     /// Works out the bound from the tests that could still be used.
     pub fn new(space: &Space, state: State) -> Bound {
-        let locals: Vec<usize> = members(state.left).collect();
-        let weights: SmallVec<[f64; 16]> = space.weights(state).collect();
+        let locals: SmallVec<[usize; 8]> = members(state.left).collect();
+        let weights: SmallVec<[f64; 8]> = space.weights(state).collect();
         let count = locals.len();
-        let mut pairs = vec![f64::INFINITY; count * count];
+        let mut pairs: SmallVec<[f64; 64]> = SmallVec::from_elem(f64::INFINITY, count * count);
         let mut told: SmallVec<[Set; 16]> = SmallVec::from_elem(0, count);
         let mut apart = told.clone();
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
         let useful = space.useful_in(state);
+        let extras = space.extras(state, useful);
         let shared = members(useful).any(|step| space.steps[step].shared);
         let mut views = Vec::new();
         for step in members(useful) {
             let part = &space.steps[step];
-            let view = View::new(space, step, &locals, &weights);
-            least = least.min(part.minutes);
+            let minutes = part.minutes + extras[step];
+            let view = View::new(space, step, minutes, &locals, &weights);
+            least = least.min(minutes);
             width = width.max(part.outcomes.iter().filter(|&outcome| outcome & state.left != 0).count());
             gaps |= part.gaps && view.outcomes.contains(&0);
             view.fold(&mut pairs, &mut told, &mut apart);
@@ -97,11 +103,11 @@ impl Bound {
         if all_apart && least.is_finite() {
             value = f64::max(value, least * huffman(&weights, width));
         }
-        Bound { value, locals, pairs, shared }
+        Bound { value, locals, weights, pairs, shared }
     }
 
-    /// What the pairs within `left` cost at least, behind a step.
-    pub fn within(&self, left: Set, step: usize, share: &[f64]) -> f64 {
+    /// What the pairs within `left` cost at least, behind a step that paid for `fresh` minutes of what tests ask for.
+    pub fn within(&self, left: Set, step: usize, share: &[f64], fresh: f64) -> f64 {
         let count = self.locals.len();
         let inside: SmallVec<[usize; 16]> = (0..count).filter(|&local| left >> self.locals[local] & 1 == 1).collect();
         let view = self
@@ -128,13 +134,17 @@ impl Bound {
                 }
             }
         }
-        sum
+        if fresh <= 0.0 {
+            return sum;
+        }
+        let there: f64 = inside.iter().map(|&x| self.weights[x] * share[self.locals[x]]).sum();
+        f64::max(sum - fresh * there, 0.0)
     }
 }
 
 impl View {
     /// The outcomes and charges of one test among the classes left.
-    fn new(space: &Space, step: usize, locals: &[usize], weights: &[f64]) -> View {
+    fn new(space: &Space, step: usize, minutes: f64, locals: &[usize], weights: &[f64]) -> View {
         let part = &space.steps[step];
         let outcomes: SmallVec<[Set; 8]> = locals
             .iter()
@@ -147,7 +157,7 @@ impl View {
             .map(|x| {
                 let others = outcomes.iter().filter(|&&other| ends(other, outcomes[x])).count();
                 let itself = usize::from(outcomes[x] == 0);
-                part.minutes * weights[x] / (others - itself).max(1) as f64
+                minutes * weights[x] / (others - itself).max(1) as f64
             })
             .collect();
         View { step, outcomes, charge, firm: !(space.give_up && part.depends()) }

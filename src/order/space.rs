@@ -5,6 +5,7 @@
 //! value of a test is its minutes times the mass of the state plus the values of the states behind it.
 
 use crate::order::problem::{Problem, Set, Setup, enter, first, members};
+use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 use std::collections::BTreeMap;
 
@@ -69,6 +70,8 @@ pub struct Part {
     bears: Set,
     /// What it asks of a state's memory besides: readings taken, set-ups in force.
     asks: u64,
+    /// The `do` steps that must have been done before it, whatever else is.
+    must: Set,
 }
 
 /// What is left, and what was done on the way that still matters.
@@ -165,8 +168,14 @@ impl Space {
             if let Some(key) = part.key {
                 self.readers[key] |= 1 << index;
             }
+            // a test whose reading another may take instead need not be done itself
+            let sure =
+                |step: usize| if step == index || self.steps[step].key.is_none() { self.steps[step].needs } else { 0 };
+            let must = members(closed(1 << index, 0, sure)).filter(|&step| step != index);
+            let must =
+                must.filter(|&step| self.steps[step].outcomes.is_empty()).fold(0, |set: Set, step| set | 1 << step);
             let part = &mut self.steps[index];
-            (part.bears, part.asks) = (bears, asks);
+            (part.bears, part.asks, part.must) = (bears, asks, must);
         }
     }
 
@@ -175,9 +184,75 @@ impl Space {
         self.canon(first(self.classes.len()), 0).0
     }
 
-    /// Whether no reading is taken by two tests, so that none can be taken too early.
-    pub fn never_dead(&self) -> bool {
-        self.steps.iter().all(|part| part.key.is_none())
+    /// Whether some order comes to an end from a state without running into a dead end; nothing where more than so many states
+    /// would have to be looked at.
+    pub fn ends(&self, state: State, most: usize) -> Option<bool> {
+        if self.readers.is_empty() {
+            return Some(true);
+        }
+        let mut known = FxHashMap::default();
+        self.ends_from(state, most, &mut known)
+    }
+
+    fn ends_from(&self, state: State, most: usize, known: &mut FxHashMap<State, bool>) -> Option<bool> {
+        if let Some(ends) = known.get(&state) {
+            return Some(*ends);
+        }
+        if known.len() >= most {
+            return None;
+        }
+        let ends = match self.options(state) {
+            Options::Leaf => true,
+            Options::Dead => false,
+            Options::Moves(moves) => {
+                let mut some = false;
+                for step in members(moves) {
+                    let mut all = true;
+                    for (_, next, factor) in self.go(state, step).next {
+                        all = all && (factor <= 0.0 || self.ends_from(next, most, known)?);
+                    }
+                    some = some || all;
+                    if some {
+                        break;
+                    }
+                }
+                some
+            }
+        };
+        known.insert(state, ends);
+        Some(ends)
+    }
+
+    /// What some tests ask for that is not done or in force yet: for each of them minutes, in equal parts for each test that asks
+    /// for it. Whoever does some of these tests pays at least the sum of theirs besides.
+    pub fn extras(&self, state: State, tests: Set) -> SmallVec<[f64; 16]> {
+        let mut extras: SmallVec<[f64; 16]> = SmallVec::from_elem(0.0, self.steps.len());
+        if self.setups.is_empty() && members(tests).all(|test| self.steps[test].must == 0) {
+            return extras;
+        }
+        let in_force = Set::from(state.memory.checked_shr(self.setup_shift).unwrap_or(0));
+        let done = self.done(state.memory);
+        let asked: SmallVec<[(usize, Set, Set); 16]> = members(tests)
+            .map(|test| {
+                let first = self.steps[test].must & !done;
+                let setups = members(first).fold(self.steps[test].setups, |set, step| set | self.steps[step].setups);
+                (test, first, setups & !in_force)
+            })
+            .collect();
+        let mut share = |minutes: f64, asks: &dyn Fn(Set, Set) -> bool| {
+            let count = asked.iter().filter(|(_, first, setups)| asks(*first, *setups)).count();
+            for (test, ..) in asked.iter().filter(|(_, first, setups)| asks(*first, *setups)) {
+                extras[*test] += minutes / count as f64;
+            }
+        };
+        let all = asked.iter().fold((0, 0), |all, (_, first, setups)| (all.0 | first, all.1 | setups));
+        for step in members(all.0) {
+            share(self.steps[step].minutes, &|first, _| first >> step & 1 == 1);
+        }
+        for setup in members(all.1) {
+            share(self.setups.get(setup).map_or(0.0, |s| s.minutes), &|_, setups| setups >> setup & 1 == 1);
+        }
+        extras
     }
 
     /// The weights of some classes, given what was done: one over `k` for each shared test.
@@ -367,6 +442,7 @@ impl Part {
             twins: 0,
             bears: 0,
             asks: 0,
+            must: 0,
         }
     }
 

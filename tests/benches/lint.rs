@@ -1,7 +1,8 @@
-//! What lint costs beside just reading and parsing the same files, in one run: CPU seconds of the whole process.
+//! What lint costs beside just reading and parsing the same files, in one run: CPU seconds of the whole process, without the rule
+//! slow-order and with it.
 //!
 //! `cargo bench --bench lint` (or `-- 1000` for bases of up to so many procedures). The bases are the demonstration's procedures and
-//! cases over and over under new names; then the worst procedures that we could construct.
+//! cases over and over under new names; then the worst procedures that we could construct, and what the limit of states does to them.
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
 #![allow(clippy::format_collect, clippy::case_sensitive_file_extension_comparisons)]
 
@@ -9,6 +10,7 @@ use std::hint::black_box;
 use std::path::Path;
 
 use ruleout::load::{Disk, Files, Memory};
+use ruleout::pipeline::Linted;
 use rustix::time::{ClockId, clock_gettime};
 
 fn cpu() -> f64 {
@@ -78,30 +80,58 @@ fn floor(base: &Memory) -> usize {
     events
 }
 
+/// CPU seconds of lint with slow-order turned off, then as it stands.
+fn lint_both(base: &mut Memory) -> (f64, f64, Linted) {
+    let shop = base.read("shop.yaml").map(|bytes| String::from_utf8(bytes).unwrap()).unwrap_or_default();
+    assert!(!shop.contains("rules:"), "the bench writes `rules` itself");
+    base.set("shop.yaml", format!("{shop}rules: {{slow-order: off}}\n").into_bytes());
+    let (off, _) = timed(|| ruleout::lint(base).unwrap());
+    base.set("shop.yaml", shop.into_bytes());
+    let (on, linted) = timed(|| ruleout::lint(base).unwrap());
+    (off, on, linted)
+}
+
 fn sizes(most: usize) {
-    println!("{:>10} {:>10} {:>10} {:>7} {:>9}", "procedures", "floor s", "lint s", "ratio", "peak MB");
+    println!("CPU seconds; `ratio` is to the floor, `adds` what slow-order adds to lint without it");
+    println!(
+        "{:>10} {:>9} {:>9} {:>6} {:>16} {:>6} {:>6} {:>8}",
+        "procedures", "floor", "lint", "ratio", "with slow-order", "ratio", "adds", "peak MB"
+    );
     for count in [36, 100, 1_000, 10_000].into_iter().filter(|c| *c <= most) {
-        let base = repeated(count);
-        let (floor_s, events) = timed(|| floor(&base));
+        let mut base = repeated(count);
+        let (floor, events) = timed(|| floor(&base));
         black_box(events);
-        let (lint_s, linted) = timed(|| ruleout::lint(&base).unwrap());
+        let (off, on, linted) = lint_both(&mut base);
         assert_eq!(linted.report.summary.errors, 0, "the base has errors");
-        println!("{count:>10} {floor_s:>10.3} {lint_s:>10.3} {:>7.2} {:>9}", lint_s / floor_s, peak());
+        println!(
+            "{count:>10} {floor:>9.3} {off:>9.3} {:>6.2} {on:>16.3} {:>6.2} {:>4.0} % {:>8}",
+            off / floor,
+            on / floor,
+            (on / off - 1.0) * 100.0,
+            peak()
+        );
     }
+}
+
+/// One procedure: what it costs, and how many ways were followed where the limit stopped that.
+fn worst(name: &str, base: &mut Memory) {
+    let (off, on, linted) = lint_both(base);
+    let report = linted.report;
+    let stopped = report.findings.iter().find_map(|f| f.message.split_once("each: ").map(|(_, rest)| rest.to_owned()));
+    println!(
+        "{name:<58} {off:>8.3} s {on:>8.3} s  {:>6} MB  {} errors {} warnings{}",
+        peak(),
+        report.summary.errors,
+        report.summary.warnings,
+        stopped.map_or_else(String::new, |s| format!("; {s}"))
+    );
 }
 
 fn one(name: &str, text: String) {
     let mut base = Memory::default();
     base.set("vehicles.yaml", "v0: {groups: [all-of-them]}\n");
     base.set("procedures/worst.md", text);
-    let (seconds, linted) = timed(|| ruleout::lint(&base).unwrap());
-    let summary = linted.report.summary;
-    println!(
-        "{name:<58} {seconds:>8.3} s  {:>6} MB peak  {} errors {} warnings",
-        peak(),
-        summary.errors,
-        summary.warnings
-    );
+    worst(name, &mut base);
 }
 
 fn head() -> String {
@@ -141,13 +171,7 @@ fn independent_base(facts: usize) {
         .collect();
     base.set("specs/a.yaml", specs);
     base.set("procedures/worst.md", independent(facts));
-    let (seconds, linted) = timed(|| ruleout::lint(&base).unwrap());
-    println!(
-        "{:<58} {seconds:>8.3} s  {:>6} MB peak  {} errors",
-        format!("{facts} readings that all matter later"),
-        peak(),
-        linted.report.summary.errors
-    );
+    worst(&format!("{facts} readings that all matter later"), &mut base);
 }
 
 /// One step with very many results.
@@ -174,24 +198,51 @@ fn many_vehicles(vehicles: usize) {
         ));
     }
     base.set("procedures/worst.md", text + "---\n");
-    let (seconds, linted) = timed(|| ruleout::lint(&base).unwrap());
-    println!(
-        "{:<58} {seconds:>8.3} s  {:>6} MB peak  {} errors",
-        format!("20 steps on {vehicles} vehicles with limits of their own"),
-        peak(),
-        linted.report.summary.errors
-    );
+    worst(&format!("20 steps on {vehicles} vehicles with limits of their own"), &mut base);
+}
+
+/// A fan of ways that all come together again, over and over: every result clears a cause of its own.
+fn braid(rounds: usize, strands: usize) -> String {
+    let causes: String = (0..rounds * strands).map(|n| format!("  c{n}: {{title: C{n}}}\n")).collect();
+    let mut text = format!("---\ncomplaint: x\ncauses:\n{causes}steps:\n");
+    for n in 0..rounds {
+        let next = if n + 1 == rounds { "refer: x".to_owned() } else { format!("then: s{}", n + 1) };
+        text.push_str(&format!("  s{n}:\n    observe: look {n}\n    minutes: 2\n    results:\n"));
+        for strand in 0..strands {
+            text.push_str(&format!("      - {{if: l{strand}, clears: [c{}], {next}}}\n", n * strands + strand));
+        }
+    }
+    text + "---\n"
+}
+
+/// Checks of single causes in the worst order there is: the dearest and unlikeliest first.
+fn checks(count: usize) -> String {
+    let causes: String = (0..count).map(|n| format!("  c{n}: {{title: C{n}, share: {}}}\n", n + 1)).collect();
+    let mut text = format!("---\ncomplaint: x\ncauses:\n{causes}steps:\n");
+    for n in 0..count - 1 {
+        let next = if n + 2 == count { format!("found: c{}", n + 1) } else { format!("then: s{}", n + 1) };
+        text.push_str(&format!(
+            "  s{n}:\n    observe: look {n}\n    minutes: {}\n    results:\n      - {{if: bad, shows: c{n}}}\n      - {{if: good, clears: [c{n}], {next}}}\n",
+            count - n
+        ));
+    }
+    text + "---\n"
 }
 
 fn main() {
     let most = std::env::args().find_map(|a| a.parse().ok()).unwrap_or(10_000);
     sizes(most);
-    println!();
+    println!("\nworst procedures: CPU seconds without slow-order and with it");
     one("500 steps in a row", long(500));
     one("2,000 steps in a row", long(2_000));
     one("a test with 2,000 results", fan(2_000));
     many_vehicles(200);
-    independent_base(10);
-    independent_base(16);
-    independent_base(40);
+    for facts in [10, 16, 24, 40] {
+        independent_base(facts);
+    }
+    one("8 looks with 4 results that each clear a cause", braid(8, 4));
+    one("12 looks with 10 results that each clear a cause", braid(12, 10));
+    one("12 checks, the dearest first", checks(12));
+    one("40 checks, the dearest first", checks(40));
+    one("120 checks, the dearest first", checks(120));
 }

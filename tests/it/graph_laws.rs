@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use ruleout::Linted;
-use ruleout::check::{Family, RULES, Unit};
+use ruleout::check::{RULES, Unit};
 use ruleout::finding::{Finding, Level};
 use ruleout::graph::paths::Via;
 use ruleout::graph::undos::OpenUndos;
@@ -49,7 +49,7 @@ fn names_order_of_vehicles_and_unused_specs_change_nothing() {
     assert!(findings > 600, "only {findings} findings: the law says little");
 }
 
-/// What the rules about paths say when only so many states may be followed.
+/// What all rules say when only so many states may be followed.
 fn limited(linted: &Linted, bounds: Bounds) -> (Vec<Finding>, bool) {
     let rules = rule_levels();
     let ix = linted.tables.base.procedures.indexes().next().unwrap();
@@ -67,7 +67,7 @@ fn limited(linted: &Linted, bounds: Bounds) -> (Vec<Finding>, bool) {
         cases: &[],
     };
     let mut out = Vec::new();
-    for rule in RULES.iter().filter(|r| matches!(r.family, Family::Flow | Family::Evidence | Family::Values)) {
+    for rule in RULES {
         rule.over_procedure(&unit, &mut out);
     }
     (out, exact)
@@ -144,6 +144,10 @@ fn independent_readings_without_end_are_joined_and_said_so() {
     let linted = check(&files);
     let note = linted.report.findings.iter().find(|f| f.message.contains("too many possible ways")).unwrap();
     assert_eq!((note.rule, note.level), ("dead-result", Level::Note));
+    let said = note.facts.join("\n");
+    for silent in ["certain", "unreachable-step", "dead-result", "never-found", "no-way-out", "slow-order"] {
+        assert!(said.contains(silent), "{silent} is not named: {said}");
+    }
     assert!(linted.report.findings.iter().all(|f| f.level < Level::Error), "joining invents nothing");
 }
 

@@ -57,8 +57,10 @@ fn past_the_limit(unit: &Unit<'_>) -> Option<Finding> {
     Some(
         words::at_step(unit.procedure, first, RULE.name, Level::Note, unit.procedure.complaint.span, message)
             .on_vehicles(words::of_classes(unit, joined))
+            .fact("what is reported of this procedure is certain")
             .fact(
-                "what is reported is certain; results that no way takes, and ways that come late, may have been missed",
+                "findings about what no way comes to (`unreachable-step`, `dead-result`, `never-found`) and about ways that come \
+                 late may be missing; `no-way-out` and `slow-order` are not judged",
             )
             .help("split the procedure where its tests don't bear on each other"),
     )

@@ -75,10 +75,10 @@ fn in_vain(unit: &Unit<'_>, at: StepIx, result: usize, out: &mut Vec<Finding>) {
     }
 }
 
-/// Whether a possible path takes a result at all, and whether one does with the cause still open.
+/// Whether a possible path takes a result at all, and whether one does (past the limit: may) with the cause still open.
 fn taken_with(unit: &Unit<'_>, at: StepIx, result: usize, cause: CauseIx) -> (bool, bool) {
     let via = Via::Result(result);
-    let mut classes = unit.analysis.classes.iter().filter(|(_, paths)| paths.takes(at, via)).peekable();
-    let taken = classes.peek().is_some();
-    (taken, classes.any(|(_, paths)| paths.ever_left_before(at, via).contains(cause)))
+    let classes = || unit.analysis.classes.iter();
+    let taken = classes().any(|(_, paths)| paths.surely_takes(at, via));
+    (taken, classes().any(|(_, paths)| paths.ever_left_before(at, via).contains(cause)))
 }

@@ -21,12 +21,13 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
-    if !unit.analysis.arrows.leads_round(|_| true) {
+    // Past the limit no way is seen to its end.
+    if !unit.analysis.is_exact() || !unit.analysis.arrows.leads_round(|_| true) {
         return;
     }
     // An endless ring is told by its own rule.
     let told = all(unit).into_iter().fold(Set::new(), |steps: Set<Step>, (_, r)| steps.or(&r.steps));
-    let classes = unit.analysis.classes.iter().enumerate().filter(|(_, (_, paths))| paths.is_exact());
+    let classes = unit.analysis.classes.iter().enumerate();
     let rings = classes.flat_map(|(at, (class, paths))| {
         hopeless(paths, |s| stops_in_gap(class, paths, s)).into_iter().map(move |r| (at, r))
     });

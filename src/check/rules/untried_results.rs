@@ -49,11 +49,12 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     out.push(finding);
 }
 
-/// Results of tests that some possible path takes.
+/// Results of tests that some possible path takes (past the limit: those that one surely does).
 fn possible(unit: &Unit<'_>) -> BTreeSet<(StepIx, usize)> {
     let mut possible = BTreeSet::new();
     for (at, _, step) in unit.procedure.steps.iter().filter(|(_, _, s)| s.is_test()) {
-        let taken = |result: &usize| unit.analysis.classes.iter().any(|(_, p)| p.takes(at, Via::Result(*result)));
+        let taken =
+            |result: &usize| unit.analysis.classes.iter().any(|(_, p)| p.surely_takes(at, Via::Result(*result)));
         possible.extend((0..step.results.len()).filter(taken).map(|result| (at, result)));
     }
     possible
