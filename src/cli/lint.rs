@@ -78,7 +78,7 @@ fn named(print: &Fingerprint) -> String {
     escape(&format!("{} in {}{step}{subject}", print.rule, print.place))
 }
 
-/// `mended[bad-value] kb/procedures/fan.md:12:15: write `below 5 V``.
+/// One mend in words: the rule, the place, what was done.
 fn line(made: &Made, prefix: &str) -> String {
     let (at, file) = (made.place, escape(&made.file));
     format!("mended[{}] {prefix}{file}:{}:{}: {}\n", made.rule, at.line, at.column, escape(&made.title))

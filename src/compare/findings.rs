@@ -37,7 +37,7 @@ fn prints<'a>(side: &'a Side, renamed: &BTreeMap<&str, &str>) -> Prints<'a> {
     for finding in &side.linted.report.findings {
         let mut print = Fingerprint::of(finding, &side.linted.loaded.sources);
         if let Some(now) = renamed.get(print.place.as_str()) {
-            print.place = (*now).to_owned();
+            (*now).clone_into(&mut print.place);
         }
         found.entry(print).or_default().push(finding);
     }

@@ -92,7 +92,9 @@ fn collect(order: &Named, steps: &mut Vec<crate::model::StepIx>) {
     if !steps.contains(&step) {
         steps.push(step);
     }
-    next.into_iter().for_each(|n| collect(n, steps));
+    for tree in next {
+        collect(tree, steps);
+    }
 }
 
 /// A tenth of a minute is as fine as a reviewer reads.

@@ -121,6 +121,9 @@ fn cause_words(cause: &Cause) -> String {
     }
 }
 
+/// A cause with its share before and after.
+type Shares<'a> = (&'a str, Option<Rational>, Option<Rational>);
+
 /// Causes of both whose odds beside each other changed: shares are parts, so that twice as many parts of each mean the same.
 /// Where one cause kept its number, the others are compared as written.
 fn changed_shares(old: &Procedure, new: &Procedure) -> Vec<(String, String, String)> {
@@ -132,9 +135,8 @@ fn changed_shares(old: &Procedure, new: &Procedure) -> Vec<(String, String, Stri
             .fold(ratio(0, 1), |sum, share| &sum + share)
     };
     let both: Vec<&str> = old.causes.ids().filter(|id| new.causes.get(id).is_some()).collect();
-    let rows: Vec<(&str, Option<Rational>, Option<Rational>)> =
-        both.into_iter().map(|id| (id, share(old, id), share(new, id))).collect();
-    let shares = |side: fn(&(&str, Option<Rational>, Option<Rational>)) -> Option<Rational>| {
+    let rows: Vec<Shares<'_>> = both.into_iter().map(|id| (id, share(old, id), share(new, id))).collect();
+    let shares = |side: fn(&Shares<'_>) -> Option<Rational>| {
         let list: Vec<Option<Rational>> = rows.iter().map(side).collect();
         meaning::in_proportion(&list.iter().map(Option::as_ref).collect::<Vec<_>>())
     };

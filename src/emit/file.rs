@@ -31,7 +31,9 @@ pub fn replace_files(files: &[(PathBuf, Vec<u8>)]) -> Result<(), String> {
         })
     });
     if moved.is_err() {
-        ready.iter().for_each(|(new, _)| drop(remove(new)));
+        for (new, _) in &ready {
+            drop(remove(new));
+        }
     }
     moved
 }

@@ -48,7 +48,7 @@ impl Fingerprint {
             hash.update(part.as_bytes());
             hash.update([0]);
         }
-        hash.finalize().iter().take(8).map(|b| format!("{b:02x}")).collect()
+        hash.finalize().iter().take(8).fold(String::new(), |text, byte| text + &format!("{byte:02x}"))
     }
 }
 

@@ -21,9 +21,10 @@ fn line(finding: &Finding, sources: &Sources, prefix: &str) -> String {
     let file = sources.file(finding.span.file);
     let (from, to) = (file.position(finding.span.start), file.position(finding.span.end));
     // Columns of an annotation that ends on another line are refused: its last line is told, its columns are not.
-    let columns = match to.line == from.line {
-        true => format!(",col={},endColumn={}", from.column, to.column.max(from.column)),
-        false => String::new(),
+    let columns = if to.line == from.line {
+        format!(",col={},endColumn={}", from.column, to.column.max(from.column))
+    } else {
+        String::new()
     };
     let help = finding.help.iter().map(|h| format!("help: {h}"));
     let words: Vec<String> = std::iter::once(finding.message.clone())

@@ -54,7 +54,7 @@ pub fn meaning(base: &Base, procedure: &Procedure) -> Value {
         "trips": procedure.codes.iter().map(|c| base.codes[c.value].trips).max(),
         "system": procedure.system.as_ref().map(|s| base.systems.id(s.value)),
         "start": procedure.steps.ids().next(),
-        "causes": rows(causes.map(|((_, id, c), share)| (id.to_owned(), cause(base, procedure, c, share)))),
+        "causes": rows(causes.map(|((_, id, c), share)| (id.to_owned(), cause(base, procedure, c, &share)))),
         "steps": rows(procedure.steps.iter().map(|(_, id, s)| (id.to_owned(), step(base, procedure, s)))),
         "after repair": after(base, Some(procedure), &procedure.after_repair),
         "specs": rows(specs.iter().map(|s| (base.specs.id(s).to_owned(), shared::spec(base, s, &procedure.applies)))),
@@ -99,7 +99,7 @@ fn vehicles(base: &Base, set: &Set<Vehicle>) -> Vec<String> {
     sorted(base.vehicle_ids(set))
 }
 
-fn cause(base: &Base, procedure: &Procedure, cause: &Cause, share: Value) -> Value {
+fn cause(base: &Base, procedure: &Procedure, cause: &Cause, share: &Value) -> Value {
     let fix = cause.fix.as_ref().map(|f| match &f.value {
         Fix::Heading(at) => json!({"here": procedure.sections[*at].id.as_ref().map(|i| i.value.clone())}),
         Fix::Repair(repair) => json!({"shared": base.repairs.id(*repair)}),

@@ -119,7 +119,9 @@ fn shuffled(value: &mut Value, under: &str, dice: &mut Dice) {
             *map = entries.into_iter().collect::<Mapping>();
         }
         Value::Sequence(items) => {
-            items.iter_mut().for_each(|item| shuffled(item, "", dice));
+            for item in &mut *items {
+                shuffled(item, "", dice);
+            }
             // The parts of a worked-out reading stand in order; everything else here is a set.
             dice.shuffle(items);
             if let ([_], 0) = (items.as_slice(), dice.roll(2))
