@@ -10,7 +10,7 @@ use super::place::{Lines, path_of};
 use super::uses::bytes;
 
 /// The mends in a range.
-pub fn at(desk: &Desk, params: CodeActionParams) -> Option<Vec<CodeActionOrCommand>> {
+pub fn at(desk: &Desk, params: &CodeActionParams) -> Option<Vec<CodeActionOrCommand>> {
     let quick = |kind: &CodeActionKind| kind.as_str().is_empty() || *kind == CodeActionKind::QUICKFIX;
     if params.context.only.as_ref().is_some_and(|only| !only.iter().any(quick)) {
         return Some(Vec::new());

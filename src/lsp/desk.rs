@@ -16,6 +16,9 @@ use super::uses::{self, FileUses, Symbol, Use};
 use crate::load::{Disk, Memory, Overlay, Role};
 use crate::pipeline::{Engine, Linted};
 
+/// The uses of each file, with the text they were read from.
+type Kept = BTreeMap<String, (Arc<str>, Arc<FileUses>)>;
+
 /// An open buffer.
 pub struct Doc {
     /// As the editor names it.
@@ -55,7 +58,7 @@ pub struct Desk {
     midway: bool,
     /// Whether something was judged since the editor was told.
     pub untold: bool,
-    uses: RefCell<BTreeMap<String, (Arc<str>, Arc<FileUses>)>>,
+    uses: RefCell<Kept>,
 }
 
 impl Desk {

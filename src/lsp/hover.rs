@@ -21,7 +21,7 @@ use crate::parse::yaml::Node;
 const FEW: usize = 8;
 
 /// What stands under the pointer.
-pub fn at(desk: &Desk, params: HoverParams) -> Option<Hover> {
+pub fn at(desk: &Desk, params: &HoverParams) -> Option<Hover> {
     let point = point(desk, &params.text_document_position_params)?;
     let (role, _) = desk.file(&point.path)?;
     let here = desk.use_at(&point.path, point.offset).filter(|u| !u.is_file);

@@ -31,7 +31,7 @@ pub fn point(desk: &Desk, at: &TextDocumentPositionParams) -> Option<Point> {
 }
 
 /// Where the name is defined.
-pub fn definition(desk: &Desk, params: GotoDefinitionParams) -> Option<Vec<Location>> {
+pub fn definition(desk: &Desk, params: &GotoDefinitionParams) -> Option<Vec<Location>> {
     let point = point(desk, &params.text_document_position_params)?;
     let here = desk.use_at(&point.path, point.offset)?;
     let places = places(desk, &here.symbol);
@@ -40,7 +40,7 @@ pub fn definition(desk: &Desk, params: GotoDefinitionParams) -> Option<Vec<Locat
 }
 
 /// Everywhere the name stands.
-pub fn references(desk: &Desk, params: ReferenceParams) -> Option<Vec<Location>> {
+pub fn references(desk: &Desk, params: &ReferenceParams) -> Option<Vec<Location>> {
     let point = point(desk, &params.text_document_position)?;
     let here = desk.use_at(&point.path, point.offset)?;
     let places = places(desk, &here.symbol);

@@ -22,7 +22,7 @@ fn file(desk: &Desk, document: &TextDocumentIdentifier) -> Option<(Role, std::sy
 }
 
 /// The outline of a file.
-pub fn symbols(desk: &Desk, params: DocumentSymbolParams) -> Option<DocumentSymbolResponse> {
+pub fn symbols(desk: &Desk, params: &DocumentSymbolParams) -> Option<DocumentSymbolResponse> {
     let (role, text, parts) = file(desk, &params.text_document)?;
     let outline = Outline { lines: Lines::new(&text, desk.encoding) };
     let tree = parts.tree.as_ref();
@@ -99,7 +99,7 @@ impl Outline<'_> {
 }
 
 /// The folds of a file.
-pub fn folds(desk: &Desk, params: FoldingRangeParams) -> Option<Vec<FoldingRange>> {
+pub fn folds(desk: &Desk, params: &FoldingRangeParams) -> Option<Vec<FoldingRange>> {
     let (_, text, parts) = file(desk, &params.text_document)?;
     let lines = Lines::new(&text, desk.encoding);
     let mut ranges: Vec<(usize, usize)> = Vec::new();
@@ -147,7 +147,7 @@ fn fold(
 ) -> Option<FoldingRange> {
     let end = start + text.get(start..end)?.trim_end().len();
     let (first, last) = (lines.position(start).line, lines.position(end).line);
-    (first < last).then(|| FoldingRange {
+    (first < last).then_some(FoldingRange {
         start_line: first,
         end_line: last,
         kind,

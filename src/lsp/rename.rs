@@ -37,7 +37,7 @@ pub fn prepare(desk: &Desk, params: &TextDocumentPositionParams) -> Result<Prepa
 ///
 /// # Errors
 /// The new id is none or is taken, or some file can't be read.
-pub fn rename(desk: &Desk, params: RenameParams) -> Result<WorkspaceEdit, Refusal> {
+pub fn rename(desk: &Desk, params: &RenameParams) -> Result<WorkspaceEdit, Refusal> {
     let nothing = || Refusal::failed("no id stands here");
     let point = point(desk, &params.text_document_position).ok_or_else(nothing)?;
     let here = desk.use_at(&point.path, point.offset).ok_or_else(nothing)?;
@@ -125,8 +125,8 @@ fn is_good(desk: &Desk, symbol: &Symbol, new: &str) -> Result<(), Refusal> {
     }
     if !is_id(new) {
         let finding = bad_id(Span::new(FileId(0), 0, 0), word, new);
-        let help = finding.help.iter().map(|h| format!("; {h}")).collect::<String>();
-        return Err(Refusal::failed(format!("{}{help}", finding.message)));
+        let words: Vec<&str> = std::iter::once(&finding.message).chain(&finding.help).map(String::as_str).collect();
+        return Err(Refusal::failed(words.join("; ")));
     }
     match (symbol.noun, new) {
         (Noun::Who | Noun::Local, "all") => Err(Refusal::failed("`all` means every one: it can't name one")),

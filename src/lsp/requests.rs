@@ -19,15 +19,15 @@ pub struct Handler {
 /// The handler of a method.
 pub fn find(method: &str) -> Option<Handler> {
     let run: fn(&Desk, Value) -> Result<Value, Refusal> = match method {
-        "textDocument/completion" => |desk, params| answer(complete::at(desk, read(params)?)),
-        "textDocument/hover" => |desk, params| answer(hover::at(desk, read(params)?)),
-        "textDocument/definition" => |desk, params| answer(jump::definition(desk, read(params)?)),
-        "textDocument/references" => |desk, params| answer(jump::references(desk, read(params)?)),
+        "textDocument/completion" => |desk, params| answer(complete::at(desk, &read(params)?)),
+        "textDocument/hover" => |desk, params| answer(hover::at(desk, &read(params)?)),
+        "textDocument/definition" => |desk, params| answer(jump::definition(desk, &read(params)?)),
+        "textDocument/references" => |desk, params| answer(jump::references(desk, &read(params)?)),
         "textDocument/prepareRename" => |desk, params| answer(rename::prepare(desk, &read(params)?)?),
-        "textDocument/rename" => |desk, params| answer(rename::rename(desk, read(params)?)?),
-        "textDocument/documentSymbol" => |desk, params| answer(outline::symbols(desk, read(params)?)),
-        "textDocument/foldingRange" => |desk, params| answer(outline::folds(desk, read(params)?)),
-        "textDocument/codeAction" => |desk, params| answer(actions::at(desk, read(params)?)),
+        "textDocument/rename" => |desk, params| answer(rename::rename(desk, &read(params)?)?),
+        "textDocument/documentSymbol" => |desk, params| answer(outline::symbols(desk, &read(params)?)),
+        "textDocument/foldingRange" => |desk, params| answer(outline::folds(desk, &read(params)?)),
+        "textDocument/codeAction" => |desk, params| answer(actions::at(desk, &read(params)?)),
         _ => return None,
     };
     let judged = method == "textDocument/codeAction";

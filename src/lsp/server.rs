@@ -115,7 +115,7 @@ impl<W: Write> Server<W> {
 
     fn answer(&mut self, request: Request) -> Result<Value, Refusal> {
         match (self.phase, request.method.as_str()) {
-            (Phase::Fresh, "initialize") => self.initialize(read(request.params)?),
+            (Phase::Fresh, "initialize") => self.initialize(&read(request.params)?),
             (Phase::Fresh, _) => {
                 Err(Refusal(ErrorCode::ServerNotInitialized, "expected `initialize` first".to_owned()))
             }
@@ -144,10 +144,10 @@ impl<W: Write> Server<W> {
         }
     }
 
-    fn initialize(&mut self, params: InitializeParams) -> Result<Value, Refusal> {
-        self.encoding = abilities::encoding(&params);
-        self.watches = abilities::watches(&params);
-        self.takes = abilities::takes(&params);
+    fn initialize(&mut self, params: &InitializeParams) -> Result<Value, Refusal> {
+        self.encoding = abilities::encoding(params);
+        self.watches = abilities::watches(params);
+        self.takes = abilities::takes(params);
         let folders = params.workspace_folders.iter().flatten().map(|f| &f.uri);
         #[allow(deprecated, reason = "older editors name their folder so")]
         let first = folders.chain(&params.root_uri).find_map(path_of);
@@ -169,31 +169,24 @@ impl<W: Write> Server<W> {
                 wire::write(&mut self.out, &Message::Request(request))?;
             }
             "textDocument/didOpen" => {
-                if let Ok(DidOpenTextDocumentParams { text_document: doc }) = serde_json::from_value(note.params) {
-                    if let Some(path) = self.path(&doc.uri)
-                        && let Some(desk) = &mut self.desk
-                    {
-                        desk.open(path, doc.uri, doc.version, &doc.text);
-                    }
+                if let Ok(DidOpenTextDocumentParams { text_document: doc }) = serde_json::from_value(note.params)
+                    && let Some((path, desk)) = self.open(&doc.uri)
+                {
+                    desk.open(path, doc.uri, doc.version, &doc.text);
                 }
             }
             "textDocument/didChange" => {
-                if let Ok(params) = serde_json::from_value::<DidChangeTextDocumentParams>(note.params) {
-                    let doc = params.text_document;
-                    if let Some(path) = self.path(&doc.uri)
-                        && let Some(desk) = &mut self.desk
-                    {
-                        desk.change(&path, doc.version, params.content_changes);
-                    }
+                if let Ok(params) = serde_json::from_value::<DidChangeTextDocumentParams>(note.params)
+                    && let Some((path, desk)) = self.open(&params.text_document.uri)
+                {
+                    desk.change(&path, params.text_document.version, params.content_changes);
                 }
             }
             "textDocument/didClose" => {
-                if let Ok(params) = serde_json::from_value::<DidCloseTextDocumentParams>(note.params) {
-                    if let Some(path) = self.path(&params.text_document.uri)
-                        && let Some(desk) = &mut self.desk
-                    {
-                        desk.close(&path);
-                    }
+                if let Ok(params) = serde_json::from_value::<DidCloseTextDocumentParams>(note.params)
+                    && let Some((path, desk)) = self.open(&params.text_document.uri)
+                {
+                    desk.close(&path);
                 }
             }
             "textDocument/didSave" | "workspace/didChangeWatchedFiles" => {
@@ -206,14 +199,15 @@ impl<W: Write> Server<W> {
         Ok(())
     }
 
-    /// The path in the base of a file. The first file that belongs to one names the base, where nothing else did.
-    fn path(&mut self, uri: &Uri) -> Option<String> {
+    /// The path in the base of a file, and its base. The first file that belongs to one names it, where nothing else did.
+    fn open(&mut self, uri: &Uri) -> Option<(String, &mut Desk)> {
         let file = path_of(uri)?;
         if self.desk.is_none() {
             let root = base_around(&file)?;
             self.desk = Some(Desk::new(root, self.encoding, self.takes));
         }
-        self.desk.as_ref()?.within(&file)
+        let desk = self.desk.as_mut()?;
+        Some((desk.within(&file)?, desk))
     }
 
     /// Judges a part of what waits; when all is judged, sends the diagnostics of the files whose findings changed.

@@ -393,7 +393,7 @@ mod tests {
             ),
             ("a: \"x, y\nb: 'it''s'", r#"{a: "x, y", b: "it's"}"#),
             ("a: [b, {c: d}, ]}\n- x: ]\n", r#"{a: ["b", {c: "d"}]}"#),
-            ("steps:\n  a:\n    then:\n  b: {}\n", r#"{steps: {a: {then: ()}, b: {}}}"#),
+            ("steps:\n  a:\n    then:\n  b: {}\n", "{steps: {a: {then: ()}, b: {}}}"),
         ] {
             assert_eq!(bones(&read(FileId(0), text, 0)), expected, "{text}");
         }

@@ -175,8 +175,7 @@ impl Finder<'_> {
             Slot::Name(noun) => {
                 let case = matches!(self.role, Role::Case(_));
                 let top = match noun {
-                    "cause" => !case,
-                    "step" => !case,
+                    "cause" | "step" => !case,
                     "vehicle or group" | "rule" | "quantity" | "band" => false,
                     _ => true,
                 };

@@ -42,7 +42,7 @@ impl Offer {
 }
 
 /// What may stand at a place.
-pub fn at(desk: &Desk, params: CompletionParams) -> Option<CompletionResponse> {
+pub fn at(desk: &Desk, params: &CompletionParams) -> Option<CompletionResponse> {
     let point = point(desk, &params.text_document_position)?;
     let (role, _) = desk.file(&point.path)?;
     let page = matches!(role, Role::Procedure(_) | Role::System(_) | Role::Check(_) | Role::Repair(_));
@@ -160,7 +160,9 @@ impl Here<'_> {
         };
         let there = self.pieces.rows.get(row).map(|r| r.node.entries()).unwrap_or_default();
         offers.retain(|o| !there.iter().any(|e| e.key.value == o.text && !e.value.is_empty()));
-        offers.iter_mut().for_each(|o| o.after = if colon { "" } else { ": " });
+        for offer in &mut offers {
+            offer.after = if colon { "" } else { ": " };
+        }
         offers
     }
 

@@ -144,7 +144,7 @@ fn limits_of(spec: &Spec, band: &str) -> String {
     let lines = spec.entries.iter().filter_map(|e| {
         let text = match &e.limits {
             Limits::Placeholder => "TBD",
-            limits => limits.band(band)?.text.value.as_str(),
+            Limits::Bands(_) => e.limits.band(band)?.text.value.as_str(),
         };
         Some(e.who.as_ref().map_or_else(|| text.to_owned(), |who| format!("{who}: {text}")))
     });
