@@ -57,6 +57,9 @@ pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, St
         FindingsFormat::Github => github::render(report, sources, &prefix, args.notes),
     });
     let summary = report.summary;
+    if matches!(args.format, FindingsFormat::Sarif | FindingsFormat::Github) {
+        output.say(&crate::report::summary(&summary, args.notes));
+    }
     Ok(u8::from(summary.errors > 0 || (args.strict && summary.warnings > 0)))
 }
 

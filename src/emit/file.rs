@@ -20,18 +20,18 @@ pub fn replace_file(path: &Path, bytes: &[u8]) -> Result<(), String> {
 /// # Errors
 /// One sentence that names the file that can't be written; nothing was changed then.
 pub fn replace_files(files: &[(PathBuf, Vec<u8>)]) -> Result<(), String> {
-    let mut ready: Vec<(PathBuf, PathBuf)> = Vec::new();
+    let fault = |path: &Path, why: String| format!("cannot write `{}`: {why}", path.display());
+    let mut ready: Vec<(PathBuf, PathBuf, &Path)> = Vec::new();
     let written = files.iter().try_for_each(|(path, bytes)| {
-        ready.push(beside(path, bytes).map_err(|why| format!("cannot write `{}`: {why}", path.display()))?);
+        let (new, target) = beside(path, bytes).map_err(|why| fault(path, why))?;
+        ready.push((new, target, path));
         Ok(())
     });
     let moved = written.and_then(|()| {
-        ready.iter().try_for_each(|(new, path)| {
-            rename(new, path).map_err(|why| format!("cannot write `{}`: {why}", path.display()))
-        })
+        ready.iter().try_for_each(|(new, target, path)| rename(new, target).map_err(|why| fault(path, why)))
     });
     if moved.is_err() {
-        for (new, _) in &ready {
+        for (new, ..) in &ready {
             drop(remove(new));
         }
     }
@@ -44,6 +44,12 @@ fn beside(path: &Path, bytes: &[u8]) -> Result<(PathBuf, PathBuf), String> {
     let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let name = path.file_name().ok_or("it is no file")?;
     let old = fs::metadata(&path).ok();
+    match &old {
+        Some(about) if about.is_dir() => return Err("it is a folder".into()),
+        // A device or a pipe would be replaced by a file.
+        Some(about) if !about.is_file() => return Err("it is no plain file".into()),
+        _ => {}
+    }
     if old.as_ref().is_some_and(|o| o.permissions().readonly()) {
         return Err("the file is read-only".into());
     }

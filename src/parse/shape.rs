@@ -43,7 +43,7 @@ fn row(node: &Node, keys: &Keys, owner: Span, out: &mut Vec<Finding>) {
     for entry in entries {
         match keys.get(&entry.key.value) {
             Some(key) => value(&entry.value, &key.shape, key.name, entry.key.span, out),
-            None => out.push(unknown(entry, keys)),
+            None => out.push(unknown(entry, entries, keys)),
         }
     }
     for key in keys.keys.iter().filter(|k| k.required) {
@@ -67,11 +67,16 @@ fn list(keys: &Keys) -> String {
     keys.keys.iter().map(|k| k.name).collect::<Vec<_>>().join(", ")
 }
 
-fn unknown(entry: &Entry, keys: &Keys) -> Finding {
+fn unknown(entry: &Entry, row: &[Entry], keys: &Keys) -> Finding {
     let name = entry.key.value.as_str();
     let finding = |message: String| Finding::new("unknown-key", Level::Error, entry.key.span, message);
     if let Some(near) = nearest(name, keys.keys.iter().map(|k| k.name)) {
         let finding = finding(format!("`{name}` is no key of {}", keys.of)).help(format!("did you mean `{near}`?"));
+        // Where another line of the row is or may be meant for that key, writing it would name it twice.
+        let meant = |e: &&Entry| nearest(&e.key.value, keys.keys.iter().map(|k| k.name)) == Some(near);
+        if row.iter().filter(meant).count() > 1 {
+            return finding;
+        }
         return near_mend(finding, name, near, keys.keys.iter().map(|k| k.name), entry.key.span);
     }
     let elsewhere: Vec<&str> = ALL.iter().filter(|k| k.get(name).is_some()).map(|k| k.of).collect();

@@ -89,6 +89,18 @@ fn what_decides_something_is_only_offered() {
     assert_eq!(finding["mend"]["safe"], false, "the gap could be closed from either side");
 }
 
+/// Two spellings of one key: which of the two is meant is not ours to say.
+#[test]
+fn a_key_is_never_written_twice() {
+    let twice = PROCEDURE
+        .replace("    minuts: 2   # quick\n", "    minuts: 2\n    minutes: 3\n")
+        .replace("\">= 13,2 volts\"", "at least 13.2 V")
+        .replace("alternater", "alternator");
+    let scratch = scratch(&twice);
+    assert_eq!(scratch.run(&["lint", "--fix"]).code, 1);
+    assert_eq!(scratch.read("procedures/lamp.md"), twice);
+}
+
 #[test]
 fn byte_order_mark_and_line_ends_stay() {
     let text = format!("\u{feff}{}", PROCEDURE.replace('\n', "\r\n"));

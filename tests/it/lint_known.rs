@@ -112,6 +112,10 @@ fn a_record_that_is_none_is_one_sentence() {
         "{}",
         ran.err
     );
+    for (file, why) in [("kb", "it is a folder"), ("/dev/null", "it is no plain file")] {
+        let ran = scratch.run(&["lint", "--record", file]);
+        assert_eq!((ran.code, ran.err), (2, format!("ruleout: cannot write `{file}`: {why}\n")));
+    }
     let ran = scratch.run(&["lint", "--record", "no/such/folder"]);
     assert_eq!((ran.code, ran.err.as_str()), (2, "ruleout: cannot write `no/such/folder`: its folder is not there\n"));
 }
