@@ -60,6 +60,7 @@ impl Assets {
             include_str!("../../templates/scripts/job-account.js"),
             include_str!("../../templates/scripts/job-element.js"),
             include_str!("../../templates/scripts/job-reading.js"),
+            include_str!("../../templates/scripts/job-frame.js"),
             include_str!("../../templates/scripts/job-beside.js"),
             include_str!("../../templates/scripts/job-step.js"),
             include_str!("../../templates/scripts/job-lists.js"),

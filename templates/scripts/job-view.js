@@ -14,7 +14,7 @@ Ruleout.job = (function () {
   var edit = -1;         /* which entry is being changed; -1: none */
   var remembered = {};   /* what a step's boxes held when one went back */
   var step = null;       /* the step on show; nothing at an ending */
-  var part = {};
+  var part = null;
   var beside = null;
   var spent = null;
 
@@ -33,26 +33,8 @@ Ruleout.job = (function () {
       job.time = job.time.from ? time.pause(job.time, Date.now()) : time.run(job.time, Date.now());
       around();
     } });
-    part.changed = make("div", { role: "status", "aria-label": "What changed", class: "job-changed" });
-    part.meaning = make("div", { role: "status", "aria-label": "Meaning", class: "job-meaning" });
-    part.head = make("div", { class: "job-head" });
-    part.how = make("div", { class: "job-how" });
-    part.take = make("div");
-    part.more = make("div", { class: "job-more" });
-    part.form = make("form", { id: "job_form_", novalidate: true, on: {
-      submit: function (event) { event.preventDefault(); next(); }, change: drafted
-    } }, [part.head, make("div", { class: "job-columns" }, [part.how, make("div", { class: "job-take" }, [part.take, part.meaning, part.more])])]);
-    part.end = make("div");
-    part.next = make("button", { type: "submit", form: "job_form_", class: "main", text: "Next" });
-    part.back = make("button", { type: "button", text: "Back", on: { click: back } });
-    part.down = make("button", { type: "button", class: "quiet", text: "To the reading", on: { click: down } });
-    part.bar = make("div", { class: "job-actions" }, [part.back, part.next, part.down]);
-    part.lists = make("div", { class: "job-lists" });
-    part.job = make("section", { "aria-label": "Job", id: "job_", class: "job", hidden: true }, [part.changed, part.form, part.end, part.bar, part.lists, spent.element]);
-    place.appendChild(part.job);
+    part = Ruleout.frame(place, spent.element, { next: next, back: back, drafted: drafted });
     place.appendChild(beside.element);
-    window.addEventListener("scroll", outOfSight, { passive: true });
-    window.addEventListener("resize", outOfSight);
     window.setInterval(tick, 10000);
   }
 
@@ -132,7 +114,7 @@ Ruleout.job = (function () {
   function open() {
     edit = -1;
     remembered = {};
-    part.changed.textContent = "";
+    part.say([]);
     beside.say("");
     if (!job.finished) { welcome(); }
     refit(true);
@@ -160,7 +142,7 @@ Ruleout.job = (function () {
       });
     });
     part.head.appendChild(buttons);
-    focus();
+    part.focus();
   }
 
   function resume() {
@@ -216,7 +198,7 @@ Ruleout.job = (function () {
   function put(entry) {
     delete remembered[entry.step];
     if (edit >= 0) { change(entry); return; }
-    part.changed.textContent = "";
+    part.say([]);
     job.wait = null;
     job.draft = null;
     job.entries = job.entries.concat([entry]);
@@ -228,11 +210,6 @@ Ruleout.job = (function () {
     var last = path.state && path.state.path[path.state.path.length - 1];
     var result = last && entry.reading !== engine.NOT_TAKEN && last.result;
     return result && result !== entry.reading ? entry.reading + " (" + result + ")" : entry.reading || engine.DONE;
-  }
-
-  function say(lines) {
-    part.changed.textContent = "";
-    lines.forEach(function (line) { part.changed.appendChild(make("p", { text: line })); });
   }
 
   function noLonger(dropped) {
@@ -250,7 +227,7 @@ Ruleout.job = (function () {
     walk = engine.walk(data, job);
     job.entries = walk.kept;
     if (!walk.state.end) { job.finished = false; }
-    say([
+    part.say([
       "“" + data.steps[state.at].title + "” was " + described(state, was) + ", is now " + described(state, entry) + ".",
       noLonger(walk.dropped) || "All other readings still count."
     ]);
@@ -258,7 +235,7 @@ Ruleout.job = (function () {
   }
 
   function back() {
-    part.changed.textContent = "";
+    part.say([]);
     if (edit >= 0) { edit = -1; show(true); return; }
     keepDraft();
     if (job.draft) { remembered[job.draft.step] = job.draft; }
@@ -290,7 +267,7 @@ Ruleout.job = (function () {
     job.finished = false;
     job.time = time.run(job.time, Date.now());
     job.picked = "";
-    say(["Ruled out now: " + account.titles(data, causes).join("; ") + ". The repair may have changed other readings: take them again."]);
+    part.say(["Ruled out now: " + account.titles(data, causes).join("; ") + ". The repair may have changed other readings: take them again."]);
     refit(true);
   }
 
@@ -299,12 +276,7 @@ Ruleout.job = (function () {
   function clear() {
     if (step) { step.stop(); }
     step = null;
-    [part.head, part.how, part.take, part.more, part.meaning, part.end, part.lists].forEach(function (one) { one.textContent = ""; });
-  }
-
-  function focus() {
-    var first = part.job.querySelector("h2");
-    if (first) { first.focus({ preventScroll: true }); part.job.scrollIntoView({ block: "start" }); }
+    part.clear();
   }
 
   function show(move) {
@@ -319,13 +291,13 @@ Ruleout.job = (function () {
     Ruleout.lists.lists({ data: data, job: job, walk: walk }, standing(), function (at) {
       keepDraft();
       edit = at;
-      part.changed.textContent = "";
+      part.say([]);
       show(true);
     }).forEach(function (one) { part.lists.appendChild(one); });
     Ruleout.vehicle.links(part.job);
     around();
-    if (move) { focus(); }
-    outOfSight();
+    if (move) { part.focus(); }
+    part.look();
   }
 
   /* Why the reading just passed over was not taken: it stands in the write-up. */
@@ -356,28 +328,10 @@ Ruleout.job = (function () {
 
   /* Says what the reading means before anything moves. */
   function mean() {
-    part.meaning.textContent = "";
-    part.meaning.className = "job-meaning";
-    if (!step || !step.boxes) { part.next.disabled = false; return; }
+    if (!step || !step.boxes) { part.next.disabled = false; part.mean(null); return; }
     var means = Ruleout.step.meaning(data, job, standing(), step.entry());
     part.next.disabled = !means || means.wrong;
-    if (!means) { return; }
-    part.meaning.classList.toggle("wrong", means.wrong);
-    if (means.reads) { part.meaning.appendChild(make("p", { class: "if", text: means.reads })); }
-    means.lines.forEach(function (line) { part.meaning.appendChild(make("p", { text: line })); });
-    /* Not behind the bar. */
-    if (part.take.contains(document.activeElement)) { part.meaning.scrollIntoView({ block: "nearest" }); }
-  }
-
-  /* Offers the way down while the place to type or tap is out of sight. */
-  function outOfSight() {
-    var first = step && part.take.querySelector("input, button");
-    part.down.hidden = !first || first.getBoundingClientRect().bottom < part.bar.getBoundingClientRect().top || first.getBoundingClientRect().top < 0;
-  }
-
-  function down() {
-    var first = part.take.querySelector("input");
-    if (first) { first.focus({ preventScroll: true }); part.take.scrollIntoView({ block: "start" }); }
+    part.mean(means);
   }
 
   function showEnd() {
@@ -425,7 +379,7 @@ Ruleout.job = (function () {
     edit = -1;
     walk = engine.walk(data, job);
     job.entries = walk.kept;
-    say(["The vehicle is now the " + vehicleTitle(chosen) + ". " + noLonger(walk.dropped)]);
+    part.say(["The vehicle is now the " + vehicleTitle(chosen) + ". " + noLonger(walk.dropped)]);
     show(false);
   }
 

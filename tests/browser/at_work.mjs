@@ -61,11 +61,11 @@ export function hands(page) {
 }
 
 /** One walk at every width; `body` gets the hands, the address of a page of the bench, and a way to open another browser. */
-export function work(name, body, { page: first = "procedures/engine-weak.html?vehicle=orlo-t2", windows = WINDOWS } = {}) {
+export function work(name, body, { page: first = "procedures/engine-weak.html?vehicle=orlo-t2", windows = WINDOWS, context: more = {} } = {}) {
   for (const [width, height, where] of windows) {
     test(`${name} (${width} pixels, from ${where})`, async () => {
       const home = where === "disk" ? pathToFileURL(join(folder, "site") + sep).href : server.home;
-      const options = { viewport: { width, height }, reducedMotion: "reduce" };
+      const options = { viewport: { width, height }, reducedMotion: "reduce", ...more };
       const { page, context, faults } = await open(browser, home, options);
       const others = [];
       try {

@@ -7,6 +7,9 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 
 import { kb, program, work } from "./at_work.mjs";
+import { outside } from "./harness.mjs";
+
+const axe = readFileSync(outside.resolve("axe-core/axe.min.js"), "utf8");
 
 async function toStrap(by) {
   await by.start();
@@ -285,3 +288,42 @@ work("the write-up is copied, and printed alone", async (by) => {
   assert.match(printed, /Complaint[\s\S]*Cause[\s\S]*Correction[\s\S]*Readings/);
   assert.doesNotMatch(printed, /The plan|Start job|Copy write-up|Causes left|Minutes spent/);
 }, { windows: [[820, 1180, "server"], [1440, 900, "disk"]] });
+
+for (const colorScheme of ["light", "dark"]) {
+  work(`every part of a job is accessible, ${colorScheme}`, async (by) => {
+    const { page } = by;
+    async function check(where) {
+      await page.evaluate(axe);
+      const found = await page.evaluate(async () => (await axe.run("#job_place_", { preload: false })).violations.map((one) => `${one.id}: ${one.nodes[0].html}`));
+      assert.deepEqual(found, [], where);
+      const small = await page.evaluate(() => [...document.querySelectorAll("#job_place_ :is(button, input, select, summary)")]
+        .filter((one) => one.checkVisibility()).map((one) => [(one.closest("label") ?? one).getBoundingClientRect(), one.outerHTML])
+        .filter(([box]) => box.height < 43.5 || box.width < 43.5).map(([, html]) => html));
+      assert.deepEqual(small, [], where);
+    }
+    await (await by.fold("Part recently renewed", /Pump worn/, "switch")).check();
+    await by.fold("Equipment at hand", "Blower");
+    await by.start();
+    await check("labels");
+    await by.tap("always");
+    await check("an action with a wait");
+    await by.next();
+    await by.type("abc");
+    await check("a wrong reading");
+    await by.enter("50");
+    await by.enter("0.1");
+    await by.button("Can't take this reading").click();
+    await check("no verdict");
+    await by.button("Back").click();
+    for (const name of ["left", "right"]) await by.box(name).fill("2");
+    await check("a worked-out reading");
+    await by.next();
+    await by.button("Can't take this reading").click();
+    await check("after a reading that was not taken");
+    await by.enter("50", "kPa");
+    await by.tap("it is quiet");
+    await check("a verdict");
+    await by.button("Finish").click();
+    await check("a write-up with causes to pick from");
+  }, { windows: colorScheme === "dark" ? [[390, 844, "disk"]] : [[820, 1180, "server"]], context: { bypassCSP: true, colorScheme } });
+}
