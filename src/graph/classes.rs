@@ -3,12 +3,12 @@
 //! In: the base and one procedure. Out: [`Class`]es, each with its cells per fact key and what every result takes of them.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::live::forgets;
 pub use crate::model::meaning::domain;
 use crate::model::{
-    Base, Cause, Condition, FactKey, Kind, Limits, Measure, Procedure, Set, Spec, SpecIx, Step, StepIx, Vehicle,
-    VehicleIx,
+    Base, Cause, Condition, FactKey, Kind, Limits, Procedure, Set, Spec, SpecIx, Step, StepIx, Vehicle, VehicleIx,
 };
 use crate::quantity::{CellSet, Cells, Domain, Phrase, ReadingSet, SpecLimits, evaluate, limit_set};
 
@@ -19,7 +19,7 @@ pub type KeyAt = usize;
 #[derive(Clone, Debug)]
 pub enum Memory {
     /// Readings, cut into cells.
-    Readings(Cells),
+    Readings(Arc<Cells>),
     /// Labels, in the order in which they were met.
     Labels(Vec<String>),
 }
@@ -105,38 +105,95 @@ impl Class {
     }
 }
 
-/// What vehicles of one class have in common: limits of each spec, causes, routes.
+/// What vehicles of one class have in common: limits of each key, causes, routes.
 type Likeness = (Vec<usize>, Set<Cause>, Vec<usize>);
 
 /// The classes of a procedure, in the order of their first vehicle.
 pub fn classes(base: &Base, procedure: &Procedure) -> Vec<Class> {
-    let specs: Vec<SpecIx> = specs_of(procedure);
-    let alike: Vec<Vec<usize>> = specs.iter().map(|s| alike(&base.specs[*s])).collect();
+    let mut measured = measured(base, procedure);
     let mut members: BTreeMap<Likeness, Set<Vehicle>> = BTreeMap::new();
     for vehicle in procedure.applies.iter() {
-        let limits = specs
-            .iter()
-            .zip(&alike)
-            .map(|(s, alike)| match base.specs[*s].by_vehicle.get(vehicle.raw()).copied().flatten() {
-                Some(entry) => alike[entry] + 1,
-                None => 0,
-            })
-            .collect();
+        let limits = measured.iter().map(|m| m.limits(base, vehicle)).collect();
         let routes = procedure.steps.iter().filter_map(|(_, _, s)| route(s, vehicle)).collect();
         members.entry((limits, procedure.causes_on(vehicle), routes)).or_default().insert(vehicle);
     }
-    let mut classes: Vec<Class> =
-        members.into_iter().filter_map(|((_, causes, _), vehicles)| class(base, procedure, causes, vehicles)).collect();
+    let class = |(alike, vehicles)| class(base, procedure, &mut measured, alike, vehicles);
+    let mut classes: Vec<Class> = members.into_iter().filter_map(class).collect();
     classes.sort_by_key(|c| c.one);
     classes
 }
 
-fn specs_of(procedure: &Procedure) -> Vec<SpecIx> {
-    let mut specs: Vec<SpecIx> =
-        procedure.steps.iter().filter_map(|(_, _, s)| Some(s.measure()?.spec?.value)).collect();
-    specs.sort_unstable();
-    specs.dedup();
-    specs
+/// What is measured under one key.
+struct Measured<'a> {
+    key: &'a FactKey,
+    spec: Option<SpecIx>,
+    /// Per entry of the spec, the first entry that says the same.
+    alike: Vec<usize>,
+    steps: Vec<StepIx>,
+    domain: Domain,
+    /// What was worked out so far, by the limits.
+    cuts: Vec<(usize, Option<Cut>)>,
+}
+
+/// The cells of a key on vehicles with the same limits, and per step what its results take of them.
+#[derive(Clone)]
+struct Cut {
+    cells: Arc<Cells>,
+    takes: Arc<[Vec<CellSet>]>,
+}
+
+fn measured<'a>(base: &Base, procedure: &'a Procedure) -> Vec<Measured<'a>> {
+    let mut measured: BTreeMap<&FactKey, Measured<'a>> = BTreeMap::new();
+    for (at, _, step) in procedure.steps.iter() {
+        let Some(measure) = step.measure() else { continue };
+        let spec = measure.spec.map(|s| s.value);
+        let new = || Measured {
+            key: &step.key,
+            spec,
+            alike: spec.map_or_else(Vec::new, |s| alike(&base.specs[s])),
+            steps: Vec::new(),
+            domain: domain(base, procedure, step, measure),
+            cuts: Vec::new(),
+        };
+        measured.entry(&step.key).or_insert_with(new).steps.push(at);
+    }
+    measured.into_values().collect()
+}
+
+impl Measured<'_> {
+    /// A number for the limits that hold on a vehicle, the same for limits that say the same.
+    fn limits(&self, base: &Base, vehicle: VehicleIx) -> usize {
+        let entry = self.spec.and_then(|s| base.specs[s].by_vehicle.get(vehicle.raw()).copied().flatten());
+        entry.map_or(0, |entry| self.alike[entry] + 1)
+    }
+
+    /// The cells on vehicles with these limits, one of which is given; nothing where the limits are not known.
+    fn cut(&mut self, base: &Base, procedure: &Procedure, limits: usize, one: VehicleIx) -> Option<Cut> {
+        if let Some((_, cut)) = self.cuts.iter().find(|(known, _)| *known == limits) {
+            return cut.clone();
+        }
+        let cut = self.work_out(base, procedure, one);
+        self.cuts.push((limits, cut.clone()));
+        cut
+    }
+
+    fn work_out(&self, base: &Base, procedure: &Procedure, one: VehicleIx) -> Option<Cut> {
+        let limits = match self.spec {
+            Some(spec) => Some(spec_limits(&base.specs[spec], one)?),
+            None => None,
+        };
+        let domain = &self.domain;
+        let sets = |at: &StepIx| {
+            let phrases: Vec<&Phrase> = procedure.steps[*at].results.iter().filter_map(phrase).collect();
+            evaluate(&phrases, limits.as_ref(), domain)
+        };
+        let sets: Vec<Vec<ReadingSet>> = self.steps.iter().map(sets).collect();
+        let bands = self.spec.and_then(|s| base.specs[s].bands(one)).unwrap_or_default();
+        let bands: Vec<ReadingSet> = bands.iter().map(|b| limit_set(&b.phrase, domain)).collect();
+        let cells = Cells::new(domain.clone(), sets.iter().flatten().chain(&bands));
+        let takes = sets.iter().map(|sets| sets.iter().map(|s| cells.select(s)).collect()).collect();
+        Some(Cut { cells: Arc::new(cells), takes })
+    }
 }
 
 /// Per entry of a spec, the first entry that says the same.
@@ -160,37 +217,26 @@ fn routed(step: &Step, vehicle: VehicleIx) -> Option<usize> {
     step.results.iter().position(|r| matches!(&r.condition, Condition::Vehicles(set) if set.contains(vehicle)))
 }
 
-fn class(base: &Base, procedure: &Procedure, causes: Set<Cause>, vehicles: Set<Vehicle>) -> Option<Class> {
+fn class(
+    base: &Base,
+    procedure: &Procedure,
+    measured: &mut [Measured<'_>],
+    (limits, causes, _): Likeness,
+    vehicles: Set<Vehicle>,
+) -> Option<Class> {
     let one = vehicles.first()?;
     let mut class = Class { vehicles, one, causes, keys: Vec::new(), meets: Vec::new(), forgets: Vec::new() };
-    let mut sets: BTreeMap<FactKey, Vec<(StepIx, Vec<ReadingSet>)>> = BTreeMap::new();
-    for (at, _, step) in procedure.steps.iter() {
-        if let Some(measure) = step.measure().filter(|m| known(base, m, one)) {
-            let domain = domain(base, procedure, step, measure);
-            let phrases: Vec<&Phrase> = step.results.iter().filter_map(phrase).collect();
-            let limits = measure.spec.and_then(|s| spec_limits(&base.specs[s.value], one));
-            sets.entry(step.key.clone()).or_default().push((at, evaluate(&phrases, limits.as_ref(), &domain)));
+    let mut takes: Vec<Option<(KeyAt, Vec<CellSet>)>> = vec![None; procedure.steps.len()];
+    for (measured, limits) in measured.iter_mut().zip(limits) {
+        let Some(cut) = measured.cut(base, procedure, limits, one) else { continue };
+        for (at, sets) in measured.steps.iter().zip(cut.takes.iter()) {
+            takes[at.raw()] = Some((class.keys.len(), sets.clone()));
         }
+        class.keys.push((measured.key.clone(), Memory::Readings(cut.cells)));
     }
-    let mut takes: BTreeMap<StepIx, (KeyAt, Vec<CellSet>)> = BTreeMap::new();
-    for (key, steps) in sets {
-        let Some((at, _)) = steps.first() else { continue };
-        let step = &procedure.steps[*at];
-        let Some(measure) = step.measure() else { continue };
-        let domain = domain(base, procedure, step, measure);
-        let bands = band_sets(base, measure, one, &domain);
-        let cells = Cells::new(domain, steps.iter().flat_map(|(_, sets)| sets).chain(&bands));
-        for (at, sets) in &steps {
-            takes.insert(*at, (class.keys.len(), sets.iter().map(|s| cells.select(s)).collect()));
-        }
-        class.keys.push((key, Memory::Readings(cells)));
-    }
-    for (at, _, step) in procedure.steps.iter() {
+    for ((_, _, step), takes) in procedure.steps.iter().zip(takes) {
         let meets = match &step.kind {
-            Kind::Measure(_) => match takes.remove(&at) {
-                Some((key, takes)) => Meets::Test { key, takes },
-                None => Meets::Blind,
-            },
+            Kind::Measure(_) => takes.map_or(Meets::Blind, |(key, takes)| Meets::Test { key, takes }),
             Kind::Observe(_) => labels(&mut class, step),
             Kind::Do(_) => Meets::Done,
             Kind::Which => Meets::Route(routed(step, one)),
@@ -228,11 +274,6 @@ fn labels(class: &mut Class, step: &Step) -> Meets {
     Meets::Test { key, takes }
 }
 
-/// Whether the value is known on a vehicle: an inline reading always is.
-fn known(base: &Base, measure: &Measure, vehicle: VehicleIx) -> bool {
-    measure.spec.is_none_or(|s| base.specs[s.value].bands(vehicle).is_some())
-}
-
 /// The limits of a spec on a vehicle.
 pub fn spec_limits(spec: &Spec, vehicle: VehicleIx) -> Option<SpecLimits> {
     let bands = spec.bands(vehicle)?;
@@ -245,9 +286,4 @@ pub fn spec_limits(spec: &Spec, vehicle: VehicleIx) -> Option<SpecLimits> {
         }
     }
     Some(limits)
-}
-
-fn band_sets(base: &Base, measure: &Measure, vehicle: VehicleIx, domain: &Domain) -> Vec<ReadingSet> {
-    let bands = measure.spec.and_then(|s| base.specs[s.value].bands(vehicle)).unwrap_or_default();
-    bands.iter().map(|b| limit_set(&b.phrase, domain)).collect()
 }
