@@ -3,6 +3,7 @@
 //! In: questions and the news that files changed. Out: answers, and after each change a word of how the base stands.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 
@@ -11,8 +12,9 @@ use tokio::sync::{oneshot, watch};
 
 use super::pages::{Kept, Pages, Served, State};
 use super::watch::{Watch, again};
-use crate::load::Disk;
+use crate::load::{Disk, Files as _, Role};
 use crate::pipeline::{Engine, Update};
+use crate::source::FileId;
 
 /// What the builder is asked.
 pub enum Ask {
@@ -86,7 +88,11 @@ pub fn work(mut engine: Engine, place: &Place, mut watching: Watch, asks: &Recei
         let is_picture = |path: &PathBuf| path.strip_prefix(watched).is_ok_and(|below| below.starts_with("figures"));
         let redrawn = changed.iter().any(is_picture);
         pictures += u64::from(redrawn);
-        match engine.reload(&files) {
+        let update = match texts(&engine, &files, watched, &changed) {
+            Some(texts) if !in_trouble => Ok(engine.replace(texts)),
+            _ => engine.reload(&files),
+        };
+        match update {
             Ok(Update::Nothing) if !redrawn && !in_trouble => {}
             Ok(_) => {
                 if in_trouble {
@@ -103,6 +109,38 @@ pub fn work(mut engine: Engine, place: &Place, mut watching: Watch, asks: &Recei
             }),
         }
     }
+}
+
+/// The new texts of changed files, where that is all that changed: with many files, reading them all takes longer than the rest.
+/// Nothing where files came, went, or can't be read.
+fn texts(engine: &Engine, files: &Disk, watched: &Path, changed: &[PathBuf]) -> Option<Vec<(FileId, Arc<str>)>> {
+    if !watched.is_dir() {
+        return None;
+    }
+    let loaded = &engine.linted().loaded;
+    let mut texts = Vec::new();
+    for path in changed {
+        let below = path.strip_prefix(watched).ok()?.to_str()?.replace('\\', "/");
+        let Some(id) = loaded.sources.find(&below) else {
+            // An editor's own file that is gone again; but a folder that is gone took files along.
+            let folder = format!("{below}/");
+            if path.exists() || loaded.sources.iter().any(|(_, file)| file.path().starts_with(&folder)) {
+                return None;
+            }
+            continue;
+        };
+        if loaded.unreadable.contains(&id) {
+            return None;
+        }
+        if loaded.roles.get(id.0 as usize) == Some(&Role::Figure) {
+            files.probe(&below).ok()?;
+            continue;
+        }
+        let text = String::from_utf8(files.read(&below).ok()?).ok().filter(|text| !text.contains('\0'))?;
+        texts.push((id, text.into()));
+    }
+    // An empty list of paths is the system's word that it lost count.
+    (!changed.is_empty()).then_some(texts)
 }
 
 /// Answers until files changed; nothing once nobody can ask any more. A folder in trouble may come back without a word: it is

@@ -128,6 +128,7 @@ impl Dress<'_> {
         // Only here may a page ask its server anything; and nothing may keep pages for later.
         *html = html.replacen("worker-src 'self'", "worker-src 'none'; connect-src 'self'", 1);
         *html = html.replacen(" data-worker=\"sw.js\"", "", 1);
+        *html = html.replacen(" data-worker=\"sw.js\"", "", 1);
         let head = format!(
             "<link rel=\"stylesheet\" href=\"/{OWN}preview.css\">\n<script defer src=\"/{OWN}preview.js\" \
              data-digest=\"{digest}\" data-generation=\"{}\"></script>\n",

@@ -6,10 +6,12 @@
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
 #![allow(clippy::format_collect, clippy::case_sensitive_file_extension_comparisons)]
 
-use std::hint::black_box;
-use std::path::Path;
+mod repeated;
 
-use ruleout::load::{Disk, Files, Memory};
+use std::hint::black_box;
+
+use repeated::repeated;
+use ruleout::load::{Files, Memory};
 use ruleout::pipeline::Linted;
 use rustix::time::{ClockId, clock_gettime};
 
@@ -29,37 +31,6 @@ fn peak() -> u64 {
     let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
     let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap_or_default();
     line.split_whitespace().nth(1).and_then(|n| n.parse::<u64>().ok()).unwrap_or(0) / 1024
-}
-
-/// The demonstration, its procedures and their cases repeated under new names until there are `count`.
-fn repeated(count: usize) -> Memory {
-    let kb = Disk::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"));
-    let mut base = Memory::default();
-    let mut procedures = Vec::new();
-    let mut cases = Vec::new();
-    for path in kb.list().unwrap() {
-        let bytes = kb.read(&path).unwrap();
-        if path.starts_with("procedures/") {
-            procedures.push((path, String::from_utf8(bytes).unwrap()));
-        } else if path.starts_with("cases/") {
-            cases.push((path, String::from_utf8(bytes).unwrap()));
-        } else {
-            base.set(path, bytes);
-        }
-    }
-    for n in 0..count {
-        let (path, text) = &procedures[n % procedures.len()];
-        let round = n / procedures.len();
-        let name = |round: usize| if round == 0 { String::new() } else { format!("-{round}") };
-        base.set(format!("{}{}.md", path.trim_end_matches(".md"), name(round)), text.as_bytes());
-        let id = path.rsplit('/').next().unwrap().trim_end_matches(".md");
-        let own = format!("procedure: {id}\n");
-        for (case, text) in cases.iter().filter(|(_, t)| t.contains(&own)) {
-            let text = text.replace(&own, &format!("procedure: {id}{}\n", name(round)));
-            base.set(format!("{}{}.yaml", case.trim_end_matches(".yaml"), name(round)), text.into_bytes());
-        }
-    }
-    base
 }
 
 /// YAML events and Markdown events of every file, nothing else.

@@ -137,7 +137,8 @@ fn it_serves_every_file_that_compile_writes() {
         let path = entry.path().strip_prefix(&site).unwrap().to_str().unwrap().replace('\\', "/");
         let written = std::fs::read(entry.path()).unwrap();
         // The index has one name here; what a browser keeps for later has no place in a preview.
-        if path.starts_with('.') || path == "ruleout-site.txt" || path.starts_with("assets/search.") {
+        if path.starts_with('.') || path == "sw.js" || path == "ruleout-site.txt" || path.starts_with("assets/search.")
+        {
             continue;
         }
         let served = preview.get(&path);
@@ -148,6 +149,7 @@ fn it_serves_every_file_that_compile_writes() {
             };
             assert_eq!(line(&served.text()), line(&String::from_utf8_lossy(&written)), "{path}");
             assert!(served.text().contains("/_preview/preview.js"), "{path}");
+            assert!(!served.text().contains("sw.js"), "{path}: a browser would keep the pages of a preview");
         } else {
             assert_eq!(served.body, written, "{path}");
         }
