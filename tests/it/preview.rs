@@ -137,7 +137,11 @@ fn it_serves_every_file_that_compile_writes() {
         let path = entry.path().strip_prefix(&site).unwrap().to_str().unwrap().replace('\\', "/");
         let written = std::fs::read(entry.path()).unwrap();
         // The index has one name here; what a browser keeps for later has no place in a preview.
-        if path.starts_with('.') || path == "sw.js" || path == "ruleout-site.txt" || path.starts_with("assets/search.")
+        if path.starts_with('.')
+            || path == "sw.js"
+            || path.starts_with("assets/files.")
+            || path == "ruleout-site.txt"
+            || path.starts_with("assets/search.")
         {
             continue;
         }
