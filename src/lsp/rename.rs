@@ -76,6 +76,9 @@ fn renamable(desk: &Desk, symbol: &Symbol) -> Result<Symbol, Refusal> {
             symbol.name,
             symbol.noun.word()
         ))),
+        Noun::Hazard if symbol.name == "high-voltage" => {
+            Err(Refusal::failed("the rule `high-voltage` asks for the hazard of this id: it keeps its name"))
+        }
         Noun::Figure => Err(Refusal::failed("a picture is renamed as a file")),
         Noun::Local if symbol.name == "no-fault" => Err(Refusal::failed("`no-fault` is reserved: it keeps its name")),
         Noun::Local if symbol.procedure.is_none() => {

@@ -241,6 +241,10 @@ impl<W: Write> Server<W> {
         for params in messages {
             self.notify("textDocument/publishDiagnostics", serde_json::to_value(params)?)?;
         }
+        if let Some(desk) = &self.desk {
+            // The first question about a name should not wait for every file to be read.
+            desk.uses();
+        }
         Ok(())
     }
 }

@@ -399,6 +399,39 @@ mod tests {
         }
     }
 
+    /// What is fine is read as the parser proper reads it: every value, every place of a key.
+    #[test]
+    #[allow(clippy::disallowed_methods, reason = "a test reads the demonstration")]
+    fn the_demonstration_is_read_as_the_parser_reads_it() {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("kb");
+        let mut count = 0;
+        for entry in walkdir::WalkDir::new(root).into_iter().map(Result::unwrap) {
+            let ending = entry.path().extension().and_then(|e| e.to_str());
+            let Some("md" | "yaml") = ending else { continue };
+            let text = std::fs::read_to_string(entry.path()).unwrap();
+            let split = crate::parse::front_matter::split(FileId(0), &text);
+            let yaml = if ending == Some("yaml") { 0..text.len() } else { split.yaml.unwrap_or(0..0) };
+            let (strict, _) = crate::parse::yaml::parse(FileId(0), &text[yaml.clone()], yaml.start);
+            let Some(strict) = strict else { continue };
+            let typed = read(FileId(0), &text[yaml.clone()], yaml.start);
+            assert_eq!(bones(&typed), bones(&strict), "{}", entry.path().display());
+            assert_eq!(keys(&typed), keys(&strict), "{}", entry.path().display());
+            count += 1;
+        }
+        assert!(count > 50, "{count} files");
+    }
+
+    fn keys(node: &Node) -> Vec<(u32, u32)> {
+        match &node.kind {
+            Kind::List(items) => items.iter().flat_map(keys).collect(),
+            Kind::Map(entries) => entries
+                .iter()
+                .flat_map(|e| std::iter::once((e.key.span.start, e.key.span.end)).chain(keys(&e.value)))
+                .collect(),
+            _ => vec![(node.span.start, node.span.end)],
+        }
+    }
+
     #[test]
     fn any_text_is_read() {
         let signs = ["a", ":", " ", "\n", "{", "}", "[", "]", ",", "-", "\"", "'", "#", "Ω", "|", "  ", ": ", "- "];

@@ -91,6 +91,9 @@ fn a_bad_or_taken_id_is_refused_in_plain_words() {
     assert!(refusal(c, LAMP, "measure: lamp-feed", 12, "air-line").contains("is taken (Air line left against right)"));
     assert!(refusal(c, LAMP, "out-of-turn", 3, "x").contains("keeps its name"));
     assert!(refusal(c, LAMP, "Both lamps, switch on", 3, "x").contains("no id stands here"));
+    std::fs::write(c.root.join("hazards.yaml"), "high-voltage: {signal: danger, text: Keep off}\n").unwrap();
+    c.open_file("hazards.yaml");
+    assert!(refusal(c, "hazards.yaml", "high-voltage", 2, "x").contains("keeps its name"));
     client.change(LAMP, &text.replace("figure: socket.svg", "figure: {"));
     assert!(refusal(&mut client, "specs/lamp.yaml", "lamp-feed", 2, "x").contains("mend it first"));
     client.shut_down();
