@@ -25,7 +25,9 @@ pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, St
     let (mut record, mut gone) = (String::new(), Vec::new());
     let keep = |linted: &mut Linted| {
         let (report, sources) = (&mut linted.report, &linted.loaded.sources);
-        record = known::record(&report.findings, sources);
+        if args.record.is_some() {
+            record = known::record(&report.findings, sources);
+        }
         if let Some(known) = &known {
             gone = known.leave_out(report, sources);
         }

@@ -12,7 +12,7 @@ use rayon::prelude::*;
 use super::judge::{Judged, cases_by_procedure, judge};
 use super::{Linted, rule_levels};
 use crate::check::{self, SharedPage, Whole};
-use crate::finding::{Level, Report, finish};
+use crate::finding::{Allowance, Finding, Level, Report, finish};
 use crate::load::{self, Files, Loaded, Role};
 use crate::model::ProcedureIx;
 use crate::resolve::{self, Tables};
@@ -44,13 +44,35 @@ pub struct Engine {
 impl Engine {
     /// Judges a base that was read.
     pub fn new(loaded: Loaded) -> Self {
+        let mut engine = Self::read(loaded);
+        engine.advance(usize::MAX);
+        engine
+    }
+
+    /// Judges a base that was read and will not change: its findings are moved into the report.
+    pub fn once(loaded: Loaded) -> Linted {
+        let mut engine = Self::read(loaded);
+        let all = std::mem::take(&mut engine.waiting);
+        engine.judge_some(&all);
+        let complete = engine.is_complete();
+        let mut findings = engine.common_findings();
+        let mut allowances = Vec::new();
+        for one in std::mem::take(&mut engine.judged) {
+            findings.extend(one.findings);
+            allowances.extend(one.allowances);
+        }
+        engine.linted.report = engine.finished(findings, allowances, complete);
+        engine.linted
+    }
+
+    /// Reads the tables; every procedure waits.
+    fn read(loaded: Loaded) -> Self {
         let rules = rule_levels();
         let tables = resolve::tables(&loaded, &rules);
         let linted = Linted { loaded, tables, digests: Vec::new(), report: Report::default() };
         let waiting = BTreeSet::new();
         let mut engine = Self { linted, judged: Vec::new(), shared: Vec::new(), rules, waiting, unreported: true };
         engine.wait_for_all();
-        engine.advance(usize::MAX);
         engine
     }
 
@@ -65,11 +87,6 @@ impl Engine {
     /// The base as it stands.
     pub fn linted(&self) -> &Linted {
         &self.linted
-    }
-
-    /// Lets go of what only a next change would need.
-    pub fn into_linted(self) -> Linted {
-        self.linted
     }
 
     /// Reads all files again and judges what changed.
@@ -205,15 +222,26 @@ impl Engine {
     }
 
     fn report(&self) -> Report {
+        let mut findings = self.common_findings();
+        findings.extend(self.judged.iter().flat_map(|one| &one.findings).cloned());
+        let allowances = self.judged.iter().flat_map(|one| &one.allowances).cloned().collect();
+        self.finished(findings, allowances, self.is_complete())
+    }
+
+    /// Whether every procedure and table could be read.
+    fn is_complete(&self) -> bool {
+        self.judged.iter().all(|j| j.readable) && self.linted.tables.base.broken.is_empty()
+    }
+
+    /// The findings that no single procedure has.
+    fn common_findings(&self) -> Vec<Finding> {
+        let Linted { loaded, tables, .. } = &self.linted;
+        loaded.problems.iter().chain(&tables.findings).chain(&tables.case_findings).cloned().collect()
+    }
+
+    /// Adds what the rules over the whole base find, and sorts.
+    fn finished(&self, mut findings: Vec<Finding>, allowances: Vec<Allowance>, complete: bool) -> Report {
         let Linted { loaded, tables, digests, .. } = &self.linted;
-        let mut findings = loaded.problems.clone();
-        findings.extend(tables.findings.iter().chain(&tables.case_findings).cloned());
-        let mut allowances = Vec::new();
-        for one in &self.judged {
-            findings.extend(one.findings.iter().cloned());
-            allowances.extend(one.allowances.iter().cloned());
-        }
-        let complete = self.judged.iter().all(|j| j.readable) && tables.base.broken.is_empty();
         let whole = Whole { base: &tables.base, sources: &loaded.sources, digests, shared: &self.shared, complete };
         for rule in check::RULES {
             rule.over_whole(&whole, &mut findings);

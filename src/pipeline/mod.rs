@@ -45,7 +45,7 @@ pub fn rule_levels() -> Vec<(&'static str, Level)> {
 
 /// Every rule over a base that was read.
 pub fn lint_loaded(loaded: Loaded) -> Linted {
-    Engine::new(loaded).into_linted()
+    Engine::once(loaded)
 }
 
 /// Reads one procedure of a base.

@@ -1,7 +1,7 @@
 //! What lint costs beside just reading and parsing the same files, in one run: CPU seconds of the whole process, without the rule
 //! slow-order and with it.
 //!
-//! `cargo bench --bench lint` (or `-- 1000` for bases of up to so many procedures). The bases are the demonstration's procedures and
+//! `cargo bench --bench lint` (or `-- 1000` for bases of up to so many procedures; `-- 1000 FOLDER` writes that base for a profiler). The bases are the demonstration's procedures and
 //! cases over and over under new names; then the worst procedures that we could construct, and what the limit of states does to them.
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
 #![allow(clippy::format_collect, clippy::case_sensitive_file_extension_comparisons)]
@@ -9,6 +9,7 @@
 mod repeated;
 
 use std::hint::black_box;
+use std::path::Path;
 
 use repeated::repeated;
 use ruleout::load::{Files, Memory};
@@ -200,8 +201,21 @@ fn checks(count: usize) -> String {
     text + "---\n"
 }
 
+/// Writes a base to a folder.
+fn write(base: &Memory, folder: &Path) {
+    for path in base.list().unwrap() {
+        let full = folder.join(&path);
+        std::fs::create_dir_all(full.parent().unwrap()).unwrap();
+        std::fs::write(full, base.read(&path).unwrap()).unwrap();
+    }
+}
+
 fn main() {
-    let most = std::env::args().find_map(|a| a.parse().ok()).unwrap_or(10_000);
+    let mut words = std::env::args().skip(1).filter(|a| a != "--bench");
+    let most = words.next().map_or(10_000, |a| a.parse().unwrap());
+    if let Some(folder) = words.next() {
+        return write(&repeated(most), Path::new(&folder));
+    }
     sizes(most);
     println!("\nworst procedures: CPU seconds without slow-order and with it");
     one("500 steps in a row", long(500));
