@@ -117,8 +117,9 @@ impl Entry {
         (kind == "blob").then(|| Self { path: path.to_owned(), object: object.to_owned(), refusal })
     }
 
+    /// A drawing is text, and read.
     fn is_picture(&self) -> bool {
-        self.path.starts_with("figures/")
+        self.path.starts_with("figures/") && !super::role::is_svg(&self.path)
     }
 }
 

@@ -24,6 +24,8 @@ fn repository() -> Scratch {
     let scratch = Scratch::new(&files.iter().map(|(p, t)| (p.as_str(), t.as_str())).collect::<Vec<_>>());
     std::fs::create_dir_all(scratch.path("figures")).unwrap();
     std::fs::write(scratch.path("figures/a.png"), [0x89, b'P', 0, 0xff]).unwrap();
+    // A drawing that runs is a finding: it must be read in a revision too.
+    scratch.write("figures/b.svg", "<svg xmlns=\"http://www.w3.org/2000/svg\"><script>x()</script></svg>\n");
     let folder = scratch.folder.path();
     git(folder, &["init", "-q", "-b", "main"]);
     git(folder, &["add", "."]);
