@@ -15,7 +15,7 @@ use crate::model::{Kind, Procedure, Set, Step};
 pub struct Ring {
     /// The steps on it.
     pub steps: Set<Step>,
-    /// Its state nearest to the start.
+    /// Its state nearest to the start; of a hopeless ring, the first at one of its steps that leads to it.
     pub entry: StateAt,
     /// How many steps lead to it.
     pub away: usize,
@@ -44,7 +44,29 @@ pub fn hopeless(paths: &Paths, stops: impl Fn(StateAt) -> bool) -> Vec<Ring> {
         let mut next = states.iter().flat_map(|s| paths.moves(*s).filter_map(|m| state(m.next)));
         next.all(|n| states.binary_search(&n).is_ok())
     };
-    components(paths, |s| !out[s]).iter().filter(|c| rests(c)).filter_map(|states| ring(paths, states)).collect()
+    let rings = components(paths, |s| !out[s]).into_iter().filter(rests);
+    rings.filter_map(|states| Some(entered(paths, ring(paths, &states)?, &states, &out))).collect()
+}
+
+/// Moves the entry of a ring to where a job first comes to its steps: more may be known there than on the rounds that follow.
+fn entered(paths: &Paths, ring: Ring, states: &[StateAt], out: &[bool]) -> Ring {
+    let mut leading: Vec<bool> = vec![false; paths.len()];
+    states.iter().for_each(|s| leading[*s] = true);
+    let candidates: Vec<StateAt> =
+        (0..paths.len()).filter(|s| !out[*s] && ring.steps.contains(paths.step(*s))).collect();
+    // a state leads to the ring by the ring's own steps; later ones mostly stand behind
+    let mut changed = true;
+    while changed {
+        changed = false;
+        for at in candidates.iter().rev() {
+            let leads = paths.moves(*at).filter_map(|m| state(m.next)).any(|n| leading[n]);
+            if leads && !std::mem::replace(&mut leading[*at], true) {
+                changed = true;
+            }
+        }
+    }
+    let entry = candidates.into_iter().find(|s| leading[*s]).unwrap_or(ring.entry);
+    Ring { entry, away: paths.depth(entry), ..ring }
 }
 
 /// Rings of all classes, those that share a step together: to whoever reads the procedure they are one. Each group, and the

@@ -181,7 +181,11 @@ impl<'a> RawAmount<'a> {
                 let space = if self.unit_range.start == self.number_range.end { " " } else { "" };
                 problem_here.mend(format!("{space}{}", unit.symbol()))
             }
-            _ => problem_here.help(units_help(quantity)),
+            UnknownUnit::Other(unit) => match other_zero(unit, quantity) {
+                Some(help) => problem_here.help(help),
+                None => problem_here.help(units_help(quantity)),
+            },
+            UnknownUnit::Nothing => problem_here.help(units_help(quantity)),
         })
     }
 
@@ -223,6 +227,23 @@ impl<'a> RawAmount<'a> {
             return Err(Problem::bad(range, message));
         }
         Ok(())
+    }
+}
+
+/// What to do where a pressure counts from another zero than its quantity. Not a mend: the author knows which of the two was meant.
+fn other_zero(unit: Unit, quantity: Quantity) -> Option<String> {
+    let typed = unit.symbol();
+    match (typed, quantity) {
+        ("psia", Quantity::Pressure) => Some(format!(
+            "`{typed}` counts from vacuum: write `psi` if the gauge shows zero in open air, else say `quantity: absolute pressure`"
+        )),
+        ("psig", Quantity::AbsolutePressure) => Some(format!(
+            "`{typed}` counts from the air outside: write `psi` if zero is vacuum, else say `quantity: pressure`"
+        )),
+        ("psia" | "psig", Quantity::PressureDifference) => {
+            Some(format!("a difference has no zero of its own: write `psi` instead of `{typed}`"))
+        }
+        _ => None,
     }
 }
 

@@ -160,6 +160,15 @@ fn tells_the_kinds_of_problem_apart() {
 }
 
 #[test]
+fn a_pressure_from_another_zero_says_what_to_do() {
+    let help = |text: &str, quantity| parse(text, quantity, &BANDS).unwrap_err().help.join(" | ");
+    assert!(help("below 30 psia", Quantity::Pressure).contains("`quantity: absolute pressure`"));
+    assert!(help("below 30 psig", Quantity::AbsolutePressure).contains("`quantity: pressure`"));
+    assert!(help("below 3 psig", Quantity::PressureDifference).contains("write `psi`"));
+    assert!(parse("below 30 psi", Quantity::AbsolutePressure, &BANDS).is_ok());
+}
+
+#[test]
 fn says_where_and_what_to_write() {
     assert_eq!(
         means("below 5 psi", Quantity::DcVoltage),

@@ -376,8 +376,16 @@ def loops(steps, runs, found):
         for part in rings(trapped, lambda s: [t for t in onward(s) if t in trapped]):
             # where a job comes to rest: a ring that leads on to another is left in the end
             if all(t in part for s in part for t in onward(s)):
-                nearest = min(run.depth[s] for s in part)
-                stuck.append(({s[0] for s in part}, nearest, {s[0] for s in part if run.depth[s] == nearest}))
+                ring = {s[0] for s in part}
+                # the ring's steps may be entered while more is known than on the rounds that follow
+                leading, queue = set(part), list(part)
+                while queue:
+                    for before in back[queue.pop()]:
+                        if before in trapped and before[0] in ring and before not in leading:
+                            leading.add(before)
+                            queue.append(before)
+                nearest = min(run.depth[s] for s in leading)
+                stuck.append((ring, nearest, {s[0] for s in leading if run.depth[s] == nearest}))
     endless = merge(endless)
     found |= {("endless-loop", "error", ring, None, None) for ring in endless}
     for ring in merge(steps for steps, _, _ in stuck):
