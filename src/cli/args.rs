@@ -83,8 +83,15 @@ pub enum Command {
     #[command(after_help = SCHEMA_EXAMPLES)]
     Schema(SchemaArgs),
     /// Language server on standard input and output, for an editor: findings, completion, hover, rename, mends
+    #[command(after_help = LSP_EXAMPLES)]
     Lsp,
 }
+
+const LSP_EXAMPLES: &str = "\
+Examples:
+  ruleout lsp                          what an editor runs; it asks and answers on standard input and output
+
+The README shows how to tell your editor. Ends with 0 (the editor said so) or 1 (the editor went away without a word).";
 
 const LINT_EXAMPLES: &str = "\
 Examples:
