@@ -26,7 +26,8 @@ impl Disk {
         &self.root
     }
 
-    fn open(&self, path: &str) -> Result<std::fs::File, Refusal> {
+    /// The open file and its length.
+    fn open(&self, path: &str) -> Result<(std::fs::File, u64), Refusal> {
         let full = self.root.join(path);
         let about = std::fs::symlink_metadata(&full).map_err(|e| cannot_read(&e))?;
         if about.is_symlink() {
@@ -44,7 +45,8 @@ impl Disk {
                 "split it into several files",
             ));
         }
-        std::fs::File::open(&full).map_err(|e| cannot_read(&e))
+        let file = std::fs::File::open(&full).map_err(|e| cannot_read(&e))?;
+        Ok((file, about.len()))
     }
 }
 
@@ -94,8 +96,9 @@ impl Files for Disk {
     }
 
     fn read(&self, path: &str) -> Result<Vec<u8>, Refusal> {
-        let file = self.open(path)?;
-        let mut bytes = Vec::new();
+        let (file, length) = self.open(path)?;
+        // Room for one more, so that one look tells the end.
+        let mut bytes = Vec::with_capacity(length as usize + 1);
         // A file that grows while it is read still stops at the limit.
         file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|e| cannot_read(&e))?;
         Ok(bytes)
