@@ -213,14 +213,14 @@ fn yaml(value: &Value) -> String {
             let keys: Vec<String> = keys.iter().map(|(k, v)| format!("{}: {}", json!(k), yaml(v))).collect();
             format!("{{{}}}", keys.join(", "))
         }
-        Value::Array(items) => format!("[{}]", items.iter().map(|v| format!("{},", yaml(v))).collect::<String>()),
+        Value::Array(items) => items.iter().fold("[".to_owned(), |list, item| list + &yaml(item) + ",") + "]",
         other => other.to_string(),
     }
 }
 
 fn write_file(memory: &mut Memory, path: &str, value: &Value) {
     let text = yaml(value);
-    let page = path.ends_with(".md");
+    let page = path.contains("s/") && !path.starts_with("specs/") && !path.starts_with("cases/");
     memory.set(path, if page { format!("---\n{text}\n---\n# Title\n") } else { text + "\n" });
 }
 

@@ -1,4 +1,5 @@
 //! A scripted editor: it drives the real binary over pipes.
+#![allow(clippy::needless_pass_by_value, clippy::unused_self, reason = "a script reads best as one verb after another")]
 
 use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader, Read, Write};
@@ -20,7 +21,8 @@ pub struct Client {
     pub told: BTreeMap<String, Value>,
     pub root: PathBuf,
     versions: BTreeMap<String, i64>,
-    _folder: Option<tempfile::TempDir>,
+    #[allow(dead_code, reason = "the folder goes when this does")]
+    folder: Option<tempfile::TempDir>,
 }
 
 /// The small base of the tests, in a folder of its own.
@@ -68,7 +70,7 @@ impl Client {
         });
         let input = child.stdin.take();
         let root = root.to_owned();
-        Self { child, input, output, next: 0, told: BTreeMap::new(), root, versions: BTreeMap::new(), _folder: None }
+        Self { child, input, output, next: 0, told: BTreeMap::new(), root, versions: BTreeMap::new(), folder: None }
     }
 
     /// A talk about a base that has begun.
@@ -82,7 +84,7 @@ impl Client {
             "general": general, "workspace": {"workspaceEdit": {"documentChanges": true, "resourceOperations": ["rename"]}},
         }}));
         client.notify("initialized", json!({}));
-        client._folder = Some(folder);
+        client.folder = Some(folder);
         client
     }
 
