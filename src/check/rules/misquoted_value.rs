@@ -43,7 +43,12 @@ fn judge(whole: &Whole<'_>, page: &Page<'_>, link: &Link, id: &str, spec: &Spec)
     let wrong: Vec<&(VehicleIx, &Band)> = match &parsed {
         Ok(said) => {
             let said = limit_set(said, &domain);
-            bands.iter().filter(|(_, band)| limit_set(&band.phrase, &domain) != said).collect()
+            // each line of the table once, however many vehicles read it
+            let mut lines: Vec<&Band> = bands.iter().map(|(_, band)| *band).collect();
+            lines.dedup_by(|a, b| std::ptr::eq(*a, *b));
+            lines.retain(|band| limit_set(&band.phrase, &domain) != said);
+            let differs = |band: &Band| lines.iter().any(|line| std::ptr::eq(*line, band));
+            bands.iter().filter(|(_, band)| differs(band)).collect()
         }
         Err(_) => bands.iter().collect(),
     };
