@@ -91,7 +91,7 @@ Ruleout.search = (function () {
     var results = Ruleout.words.results(index, data, codes, text);
     says.textContent = results.says;
     results.pages.forEach(addPage);
-    if (!results.pages.length) { addLists(); }
+    if (!results.pages.length && !results.early) { addLists(); }
   }
 
   function close() {
