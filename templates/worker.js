@@ -96,7 +96,9 @@ async function answer(request) {
   });
 }
 
-self.addEventListener("install", function (event) { event.waitUntil(keep()); });
+self.addEventListener("install", function (event) {
+  event.waitUntil(keep().catch(function (refused) { return tell({ failed: true }).then(function () { throw refused; }); }));
+});
 self.addEventListener("activate", function (event) { event.waitUntil(Promise.all([tidy(), self.clients.claim()])); });
 self.addEventListener("message", function (event) { if (event.data === "go") { self.skipWaiting(); } });
 self.addEventListener("fetch", function (event) {

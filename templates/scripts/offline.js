@@ -6,6 +6,7 @@
   var root = document.body.getAttribute("data-root");
   var home = new URL(root || "./", location.href);
   var waiting = null;
+  var told = false;
 
   function say(text) {
     line.textContent = text;
@@ -30,23 +31,30 @@
     newer.querySelector("span").textContent = "A newer version of these pages is on the device. " +
       (working() ? "This job goes on with the one it began with." : "The next page will be of that version.");
     newer.hidden = false;
+    whole();
   }
+
+  function whole() { say("These pages are kept on this device and work without network."); }
 
   function follow(worker, first) {
     worker.addEventListener("statechange", function () {
       if (worker.state === "installed" && !first) { ready(worker); }
-      if (worker.state === "activated") { say("These pages are kept on this device and work without network."); }
-      if (worker.state === "redundant" && waiting !== worker) {
-        say((first ? "These pages could not all be kept on this device" : "A newer version could not be fetched whole") + ": the next page tries again.");
-      }
+      if (worker.state === "activated") { whole(); }
     });
   }
 
   function watch(registration) {
-    if (registration.active) { say("These pages are kept on this device and work without network."); }
+    if (registration.active && !told) { whole(); }
     if (registration.waiting && registration.active) { ready(registration.waiting); }
     if (registration.installing) { follow(registration.installing, !registration.active); }
     registration.addEventListener("updatefound", function () { follow(registration.installing, !registration.active); });
+  }
+
+  /* What the worker says while it fetches. */
+  function hear(message) {
+    told = true;
+    if (message.failed) { say("Not every file could be fetched to keep on this device: the next page tries again."); }
+    if (message.all) { say("Keeping these pages on this device: " + message.kept + " of " + message.all + " files."); }
   }
 
   /* From disk nothing has to be kept; a preview must not be. */
@@ -60,9 +68,7 @@
   manifest.rel = "manifest";
   manifest.href = root + "manifest.webmanifest";
   document.head.appendChild(manifest);
-  navigator.serviceWorker.addEventListener("message", function (event) {
-    if (event.data && event.data.all) { say("Keeping these pages on this device: " + event.data.kept + " of " + event.data.all + " files."); }
-  });
+  navigator.serviceWorker.addEventListener("message", function (event) { hear(event.data || {}); });
   newer.querySelector("button").addEventListener("click", function () { change(function () { location.reload(); }); });
   document.addEventListener("click", function (event) {
     var link = event.target.closest("a[href]");

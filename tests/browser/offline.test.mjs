@@ -110,7 +110,7 @@ test("a version that is not whole is not kept", async () => {
   // Somebody copies the site while it is fetched: one file is of another version than the list says.
   writeFileSync(join(folder, "terms/index.html"), "torn");
   await page.goto(server.home + "index.html");
-  await says(page, "could not be fetched whole");
+  await says(page, "Not every file could be fetched");
   await server.stop();
   await page.goto(server.home + "terms/index.html");
   assert.match(await page.locator("h1").innerText(), /Terms/);
