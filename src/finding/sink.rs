@@ -125,7 +125,16 @@ pub fn finish(
             .then_with(|| key(a).cmp(&key(b)))
             .then_with(|| a.message.cmp(&b.message))
     });
-    findings.dedup_by(|a, b| a.rule == b.rule && a.span == b.span && a.message == b.message);
+    // one fault, one finding; what is told twice in one place may be told of other vehicles
+    findings.dedup_by(|a, b| {
+        let same = a.rule == b.rule && a.span == b.span && a.message == b.message;
+        if same && a.vehicles != b.vehicles && !a.vehicles.is_empty() && !b.vehicles.is_empty() {
+            b.vehicles.append(&mut a.vehicles);
+            b.vehicles.sort();
+            b.vehicles.dedup();
+        }
+        same
+    });
     let mut report = Report { findings, summary: Summary { procedures, ..Summary::default() }, allowed };
     report.recount();
     report
