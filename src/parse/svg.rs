@@ -117,7 +117,7 @@ impl Cleaner {
                     match (letter, predefined(&name)) {
                         (Some(letter), _) | (None, Some(letter)) => self.escape(letter.encode_utf8(&mut [0; 4])),
                         (None, None) => {
-                            self.leave_out(range, format!("`{}`", &text[start..place(reader.buffer_position())]))
+                            self.leave_out(range, format!("`{}`", &text[start..place(reader.buffer_position())]));
                         }
                     }
                 }
