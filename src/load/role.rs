@@ -70,7 +70,7 @@ pub(super) fn is_svg(path: &str) -> bool {
 }
 
 /// Whether browsers show a file as a picture, and as nothing else.
-pub(super) fn is_picture(path: &str) -> bool {
+pub fn is_picture(path: &str) -> bool {
     ["svg", "png", "jpg", "jpeg", "webp", "gif", "avif"].contains(&ending(path).as_str())
 }
 

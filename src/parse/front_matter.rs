@@ -21,16 +21,33 @@ pub struct Split {
     pub problems: Vec<Problem>,
     /// Whether no line is meant as front matter at all: no fault where a file needs none.
     pub none_meant: bool,
+    /// More words than are read: the body is empty then.
+    pub too_long: Option<Problem>,
 }
+
+/// The longest Markdown that is read, in bytes: what reads Markdown needs up to three hundred times as much memory.
+const LONGEST_BODY: usize = 1 << 20;
 
 /// Splits a file's text at its front matter.
 pub fn split(file: FileId, text: &str) -> Split {
+    let mut split = at_fences(file, text);
+    let Range { start, end } = split.body;
+    if end - start > LONGEST_BODY {
+        let line = text[start..].find('\n').unwrap_or(0);
+        let told = format!("the words of this page have {} MB: at most 1 MiB are read", (end - start) / 1_000_000);
+        split.too_long = Some(Problem::yaml(Span::new(file, start, start + line), told).help("split the page"));
+        split.body = start..start;
+    }
+    split
+}
+
+fn at_fences(file: FileId, text: &str) -> Split {
     let mut lines = Lines { text, at: text.len() - text.trim_start_matches('\u{feff}').len() };
     let top = lines.at;
     let Some(opening) = lines.next().filter(|line| is_fence(&text[line.clone()])) else {
         let fault = missing(file, text, top);
         let none_meant = fault.mend.is_none();
-        return Split { yaml: None, body: top..text.len(), problems: vec![fault], none_meant };
+        return Split { yaml: None, body: top..text.len(), problems: vec![fault], none_meant, too_long: None };
     };
     let yaml = lines.at;
     let mut almost: Option<Range<usize>> = None;
@@ -39,7 +56,13 @@ pub fn split(file: FileId, text: &str) -> Split {
         let words = &text[line.clone()];
         if is_fence(words) {
             let body = lines.at..text.len();
-            return Split { yaml: Some(yaml..line.start), body, problems: Vec::new(), none_meant: false };
+            return Split {
+                yaml: Some(yaml..line.start),
+                body,
+                problems: Vec::new(),
+                none_meant: false,
+                too_long: None,
+            };
         }
         if almost.is_none() && is_almost_fence(words) {
             almost = Some(line);
@@ -58,7 +81,7 @@ pub fn split(file: FileId, text: &str) -> Split {
         }
         (None, None) => fault.help("write a line `---` between the front matter and the words"),
     };
-    Split { yaml: None, body: text.len()..text.len(), problems: vec![fault], none_meant: false }
+    Split { yaml: None, body: text.len()..text.len(), problems: vec![fault], none_meant: false, too_long: None }
 }
 
 /// The lines of a text, without their ends.

@@ -25,6 +25,7 @@ pub fn read(id: FileId, file: &SourceFile, keys: &Keys, out: &mut Vec<Finding>) 
     let text = file.text();
     let split = front_matter::split(id, text);
     let body = split.body.clone();
+    out.extend(split.too_long.into_iter().map(super::problem_finding));
     let no_keys = |at: usize| Some(Node { span: Span::new(id, at, at), kind: Kind::Map(Vec::new()) });
     let tree = if keys.needs_none() && split.none_meant {
         no_keys(body.start)

@@ -4,6 +4,7 @@
 use crate::check::pages::{pages, path_from};
 use crate::check::{Family, Rule, Run, Whole};
 use crate::finding::{Finding, Level};
+use crate::load::is_picture;
 use crate::parse::near::nearest;
 use crate::parse::svg;
 use crate::source::{Span, Spanned};
@@ -67,7 +68,12 @@ fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {
     if whole.base.figures.find(name).is_some() {
         return None;
     }
-    if whole.sources.find(&format!("figures/{name}")).is_some() {
+    let path = format!("figures/{name}");
+    if whole.sources.find(&path).is_some() {
+        // A picture by its name that is none of the base's could not be read, and is told already.
+        if is_picture(name) {
+            return None;
+        }
         let finding = Finding::new(RULE.name, Level::Error, figure.span, format!("`{name}` is not a picture"));
         return Some(finding.help("save it as SVG, PNG, JPEG, WebP, GIF or AVIF: a page shows nothing else"));
     }

@@ -6,9 +6,9 @@ use super::scan::{Place, colon_inside};
 use super::tree::{DEEPEST, Stop, Why};
 use crate::parse::problem::Problem;
 
-/// Signs that no text holds, and nesting that nothing could follow: looked for before the library reads.
+/// Signs that no text holds, and lists in lists that the library would follow too far: looked for before the library reads.
 pub fn unreadable(place: Place<'_>) -> Option<Problem> {
-    control(place).or_else(|| brackets(place)).or_else(|| dashes(place))
+    control(place).or_else(|| dashes(place))
 }
 
 /// The first control character, if any.
@@ -26,25 +26,6 @@ fn control(place: Place<'_>) -> Option<Problem> {
     let span = place.span(at, at + sign.len_utf8());
     let message = format!("a control character (U+{:04X}) stands in the text", sign as u32);
     Some(Problem::yaml(span, message).help("take it out"))
-}
-
-/// Brackets in brackets. Those in words count too: far beyond what is read, so that a text with some is no fault.
-fn brackets(place: Place<'_>) -> Option<Problem> {
-    const MOST: usize = 4 * DEEPEST;
-    let bytes = place.text.as_bytes();
-    if bytes.iter().filter(|byte| matches!(byte, b'{' | b'[')).count() <= MOST {
-        return None;
-    }
-    let mut depth: usize = 0;
-    let deep = bytes.iter().position(|byte| {
-        match byte {
-            b'{' | b'[' => depth += 1,
-            b'}' | b']' => depth = depth.saturating_sub(1),
-            _ => {}
-        }
-        depth > MOST
-    });
-    deep.map(|at| too_deep(place, at))
 }
 
 /// `- - - - ...`: a list in a list in a list.
@@ -92,6 +73,9 @@ fn sign_end(text: &str, at: usize) -> usize {
 }
 
 fn syntax(place: Place<'_>, at: usize, info: &str) -> Problem {
+    if info.contains("recursion limit") {
+        return too_deep(place, at);
+    }
     let text = place.text;
     let line_start = text[..at].rfind('\n').map_or(0, |i| i + 1);
     // The library often stops at the start of the line behind the fault.

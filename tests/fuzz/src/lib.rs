@@ -104,7 +104,7 @@ pub fn base(data: &[u8]) {
     assert!(pages.into_inner() > 0, "a site without a page");
 }
 
-/// Files out of one text, as the target `base` and the seeds write them.
+/// Files out of one text, as the target `base` and the seeds write them; paths that no folder could list are left out.
 pub fn split_files(data: &[u8]) -> Memory {
     let mut files: Vec<(String, Vec<u8>)> = Vec::new();
     for line in data.split_inclusive(|b| *b == b'\n') {
@@ -114,7 +114,8 @@ pub fn split_files(data: &[u8]) -> Memory {
             bytes.extend_from_slice(line);
         }
     }
-    files.into_iter().collect()
+    let part = |part: &str| !part.is_empty() && part != "." && part != ".." && !part.contains('\0');
+    files.into_iter().filter(|(path, _)| path.split('/').all(part)).collect()
 }
 
 /// The base that the target `procedure` puts its text into.
