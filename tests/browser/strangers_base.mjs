@@ -23,8 +23,10 @@ export function smuggled() {
     "\\x3cscript\\x3ealert(1)", "${alert(1)}", "{{ constructor.constructor('alert(1)')() }}", "{% include '/etc/passwd' %}", "__proto__", "constructor", "toString", "hasOwnProperty", "</script><script>alert(1)//", "<\u0000script>alert(1)</script>",
     "\u202ealert(1)\u202c", "\u001b]0;x\u0007\u001b[2J", "\ufeff<script>alert(1)</script>", "＜script＞alert(1)＜/script＞", "%3Cscript%3Ealert(1)%3C/script%3E", "+ADw-script+AD4-alert(1)+ADw-/script+AD4-",
   ];
+  const shapes = [(t) => t, (t) => `x ${t} y`, (t) => t.toUpperCase()];
   const texts = new Set();
-  for (const before of out) for (const what of run) for (const shape of [(t) => t, (t) => t.toUpperCase(), (t) => `x ${t} y`]) texts.add(shape(before + what));
+  // Two of the three shapes of each, in turn.
+  out.forEach((before, i) => run.forEach((what, j) => [0, 1].forEach((k) => texts.add(shapes[(i + j + k) % 3](before + what)))));
   return [...texts];
 }
 
