@@ -51,7 +51,9 @@ pub fn hopeless(paths: &Paths, stops: impl Fn(StateAt) -> bool) -> Vec<Ring> {
 /// Moves the entry of a ring to where a job first comes to its steps: more may be known there than on the rounds that follow.
 fn entered(paths: &Paths, ring: Ring, states: &[StateAt], out: &[bool]) -> Ring {
     let mut leading: Vec<bool> = vec![false; paths.len()];
-    states.iter().for_each(|s| leading[*s] = true);
+    for state in states {
+        leading[*state] = true;
+    }
     let candidates: Vec<StateAt> =
         (0..paths.len()).filter(|s| !out[*s] && ring.steps.contains(paths.step(*s))).collect();
     // a state leads to the ring by the ring's own steps; later ones mostly stand behind

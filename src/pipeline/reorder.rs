@@ -105,7 +105,9 @@ impl Trial<'_, '_> {
             let findings = self.fresh();
             let before = trims.clone();
             if let Some(procedure) = self.procedure() {
-                findings.iter().for_each(|finding| trim(&procedure, &text, finding, trims));
+                for finding in &findings {
+                    trim(&procedure, &text, finding, trims);
+                }
             }
             if *trims == before {
                 return Ok((text, findings));

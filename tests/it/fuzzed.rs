@@ -54,7 +54,7 @@ fn typed(text: &str) -> Vec<String> {
         line.split_once(": ").map(|(_, rest)| rest.split([',', '}', '{']).next().unwrap_or("").trim().to_owned())
     };
     text.lines()
-        .flat_map(|line| line.split("{").filter_map(after).collect::<Vec<_>>())
+        .flat_map(|line| line.split('{').filter_map(after).collect::<Vec<_>>())
         .filter(|t| !t.is_empty())
         .collect()
 }

@@ -156,7 +156,7 @@ fn more_causes_than_can_be_proven_are_estimated() {
                 let set = |keep: &dyn Fn(usize) -> bool| {
                     (0..count).filter(|c| keep(*c)).map(|c| format!("c{c}")).collect::<Vec<_>>().join(", ")
                 };
-                let one = |c: usize| ((c * 2_654_435_761 + n * 40_503) ^ (c * n * 97)) >> 7 & 3 == 0;
+                let one = |c: usize| (((c * 2_654_435_761 + n * 40_503) ^ (c * n * 97)) >> 7).is_multiple_of(4);
                 let next = if n + 1 < count { format!("then: t{}", n + 1) } else { "found: what is left".to_owned() };
                 format!(
                     "  t{n}:\n    observe: Test {n}\n    minutes: {}\n    results:\n      - {{if: yes, leaves: [{}], {next}}}\n      - {{if: no, leaves: [{}], {next}}}\n",

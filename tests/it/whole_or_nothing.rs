@@ -37,7 +37,7 @@ impl Bench {
             assert!(done.status.success(), "{}", said(&done));
             sites[at] = tree(&out);
         }
-        assert!(sites[0].iter().all(|(name, bytes)| !name.ends_with(".html") || sites[1].get(name) != Some(bytes)));
+        assert!(sites[0].iter().all(|(name, bytes)| !name.contains(".html") || sites[1].get(name) != Some(bytes)));
         Self { folder, sites, takes }
     }
 
@@ -109,22 +109,26 @@ fn a_build_killed_at_any_moment_leaves_the_old_site_or_the_new_one() {
     let out = bench.folder.path().join("site");
     assert!(compile(&bench.kb(0), &out).wait().unwrap().success());
     let mut random = Random(0x9e37_79b9_7f4a_7c15);
-    let (mut stands, mut swapped, mut killed) = (0, 0, 0);
-    for round in 0..200 {
+    let (mut stands, mut swapped, mut killed, mut tries) = (0, 0, 0, 0);
+    // The time a build takes changes with what else the machine does: half of the kills are to fall near its end.
+    let mut takes = bench.takes;
+    while killed < 200 {
+        tries += 1;
+        assert!(tries < 2000, "only {killed} builds of {tries} were still running when killed");
         // Half of them around the end, where the folders change places and the old one is cleared away.
-        let share = if round % 2 == 0 { random.below(1300) } else { 850 + random.below(400) };
+        let share = if tries % 2 == 0 { random.below(1000) } else { 850 + random.below(200) };
         let mut build = compile(&bench.kb(stands + 1), &out);
-        std::thread::sleep(bench.takes * share / 1000);
+        std::thread::sleep(takes * share / 1000);
         let alive = build.try_wait().unwrap().is_none();
         build.kill().unwrap();
         build.wait().unwrap();
+        takes = if alive { takes * 103 / 100 } else { takes * 90 / 100 };
         let now = bench.which(&out);
         killed += usize::from(alive);
         swapped += usize::from(now != stands);
         stands = now;
     }
-    assert!(killed >= 100, "only {killed} of 200 builds were still running when killed");
-    println!("{killed} of 200 killed while they ran, {swapped} had changed places");
+    println!("{killed} of {tries} killed while they ran, {swapped} had changed places");
     let done = compile(&bench.kb(stands + 1), &out).wait_with_output().unwrap();
     assert!(done.status.success(), "{}", said(&done));
     assert_ne!(bench.which(&out), stands);

@@ -72,9 +72,12 @@ fn together(all: &[One<'_>]) -> Order {
     }
 }
 
+/// A result: its index, the steps and results that it takes with it, and what follows for each class.
+type Shown<'a> = (usize, &'a [(StepIx, usize)], Vec<One<'a>>);
+
 /// One test for all; nothing where they ask another, or where some lack a result that their vehicles can show.
 fn ask(step: StepIx, taken: bool, all: &[One<'_>]) -> Option<Order> {
-    let mut results: Vec<(usize, &[(StepIx, usize)], Vec<One<'_>>)> = Vec::new();
+    let mut results: Vec<Shown<'_>> = Vec::new();
     for (class, order) in all {
         let Named::Ask { step: other, taken: known, results: own } = order else { return None };
         if *other != step || *known != taken {

@@ -164,7 +164,10 @@ impl Plan {
             let id = if own && !used.iter().any(|u| u == wanted) || !own && !taken(wanted, &used) {
                 wanted.to_owned()
             } else {
-                (2..).map(|n| format!("{wanted}-{n}")).find(|id| !taken(id, &used)).unwrap_or_default()
+                (2..=used.len() + procedure.steps.len() + procedure.causes.len() + 2)
+                    .map(|n| format!("{wanted}-{n}"))
+                    .find(|id| !taken(id, &used))
+                    .unwrap_or_default()
             };
             used.push(id.clone());
             laid.rows.push((at, id, self.row(procedure, at)));

@@ -182,10 +182,7 @@ impl Rows<'_> {
     }
 
     fn without(&self, at: At, entry: &Entry) -> String {
-        let step = match entry.value.as_text() {
-            Some(text) => text,
-            None => return self.entry(entry, 4),
-        };
+        let Some(step) = entry.value.as_text() else { return self.entry(entry, 4) };
         if self.procedure.steps.find(step).is_none() {
             return self.entry(entry, 4);
         }

@@ -241,9 +241,10 @@ fn files() -> impl Strategy<Value = String> {
         Writer(numbers.into_iter()).map(0, 0, "", &mut text);
         if let Some((at, piece)) = thrown {
             let at = at.index(text.len());
-            match text.is_char_boundary(at) {
-                true => text.insert_str(at, &piece),
-                false => drop(text.pop()),
+            if text.is_char_boundary(at) {
+                text.insert_str(at, &piece);
+            } else {
+                text.pop();
             }
         }
         text

@@ -15,7 +15,7 @@ pub fn unreadable(place: Place<'_>) -> Option<Problem> {
 fn control(place: Place<'_>) -> Option<Problem> {
     // One of one byte, or of two that begin with 0xC2; looked for in runs, most of which hold neither.
     const RUN: usize = 64;
-    let odd = |byte: u8| (byte < b' ') & (byte != b'\n') | (byte == 0x7f) | (byte == 0xc2);
+    let odd = |byte: u8| (byte < b' ' && byte != b'\n') || byte == 0x7f || byte == 0xc2;
     let bad = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{85}');
     let bytes = place.text.as_bytes();
     let runs = bytes.chunks(RUN).enumerate().filter(|(_, run)| run.iter().fold(false, |any, byte| any | odd(*byte)));
