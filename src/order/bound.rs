@@ -9,9 +9,6 @@
 //! the share-over-minutes rule, but for the cause that is inferred in the end. Where a test may show the same for both,
 //! they go on together with what is left of their weight, to the next test that treats them differently.
 //!
-//! What a test asks for and is not there yet (`do` steps, set-ups) counts as part of its minutes, in equal parts for all tests
-//! that ask for it: it is paid once at least before the first of them.
-//!
 //! *Huffman.* Where all pairs can be told apart, the number of tests is at least the length of the best code
 //! (Huffman 1952), each at the least minutes; with as many letters as the widest test has outcomes.
 
@@ -24,9 +21,8 @@ use smallvec::SmallVec;
 pub struct Bound {
     /// In mass: no order of work costs less from here.
     pub value: f64,
-    /// Classes left, by local position, and their weights.
+    /// Classes left, by local position.
     locals: SmallVec<[usize; 8]>,
-    weights: SmallVec<[f64; 8]>,
     /// What each pair of local positions costs at least (row by row; zero where it may stay together).
     pairs: SmallVec<[f64; 64]>,
     /// Where causes are shared.
@@ -67,12 +63,11 @@ impl Bound {
         let mut apart = told.clone();
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
         let useful = space.useful_in(state);
-        let extras = space.extras(state, useful);
         let shared = members(useful).any(|step| space.steps[step].shared);
         let mut views = Vec::new();
         for step in members(useful) {
             let part = &space.steps[step];
-            let minutes = part.minutes + extras[step];
+            let minutes = part.minutes;
             let view = View::new(space, step, minutes, &locals, &weights);
             least = least.min(minutes);
             width = width.max(part.outcomes.iter().filter(|&outcome| outcome & state.left != 0).count());
@@ -103,11 +98,11 @@ impl Bound {
         if all_apart && least.is_finite() {
             value = f64::max(value, least * huffman(&weights, width));
         }
-        Bound { value, locals, weights, pairs, shared }
+        Bound { value, locals, pairs, shared }
     }
 
-    /// What the pairs within `left` cost at least, behind a step that paid for `fresh` minutes of what tests ask for.
-    pub fn within(&self, left: Set, step: usize, share: &[f64], fresh: f64) -> f64 {
+    /// What the pairs within `left` cost at least, behind a step.
+    pub fn within(&self, left: Set, step: usize, share: &[f64]) -> f64 {
         let count = self.locals.len();
         let inside: SmallVec<[usize; 16]> = (0..count).filter(|&local| left >> self.locals[local] & 1 == 1).collect();
         let view = self
@@ -134,11 +129,7 @@ impl Bound {
                 }
             }
         }
-        if fresh <= 0.0 {
-            return sum;
-        }
-        let there: f64 = inside.iter().map(|&x| self.weights[x] * share[self.locals[x]]).sum();
-        f64::max(sum - fresh * there, 0.0)
+        sum
     }
 }
 

@@ -123,13 +123,12 @@ impl<'a> Search<'a> {
         for step in members(moves) {
             let go = self.space.go(state, step);
             let part = &self.space.steps[step];
-            let fresh = if part.outcomes.is_empty() { go.minutes } else { go.minutes - part.minutes };
             let behind: SmallVec<[f64; 4]> = go
                 .next
                 .iter()
                 .map(|(_, state, factor)| {
                     let known = self.known.get(state).map_or(0.0, |known| known.value * factor);
-                    known.max(bound.within(state.left, step, &part.share, fresh))
+                    known.max(bound.within(state.left, step, &part.share))
                 })
                 .collect();
             let toll = go.minutes * mass;

@@ -70,8 +70,6 @@ pub struct Part {
     bears: Set,
     /// What it asks of a state's memory besides: readings taken, set-ups in force.
     asks: u64,
-    /// The `do` steps that must have been done before it, whatever else is.
-    must: Set,
 }
 
 /// What is left, and what was done on the way that still matters.
@@ -168,14 +166,8 @@ impl Space {
             if let Some(key) = part.key {
                 self.readers[key] |= 1 << index;
             }
-            // a test whose reading another may take instead need not be done itself
-            let sure =
-                |step: usize| if step == index || self.steps[step].key.is_none() { self.steps[step].needs } else { 0 };
-            let must = members(closed(1 << index, 0, sure)).filter(|&step| step != index);
-            let must =
-                must.filter(|&step| self.steps[step].outcomes.is_empty()).fold(0, |set: Set, step| set | 1 << step);
             let part = &mut self.steps[index];
-            (part.bears, part.asks, part.must) = (bears, asks, must);
+            (part.bears, part.asks) = (bears, asks);
         }
     }
 
@@ -221,38 +213,6 @@ impl Space {
         };
         known.insert(state, ends);
         Some(ends)
-    }
-
-    /// What some tests ask for that is not done or in force yet: for each of them minutes, in equal parts for each test that asks
-    /// for it. Whoever does some of these tests pays at least the sum of theirs besides.
-    pub fn extras(&self, state: State, tests: Set) -> SmallVec<[f64; 16]> {
-        let mut extras: SmallVec<[f64; 16]> = SmallVec::from_elem(0.0, self.steps.len());
-        if self.setups.is_empty() && members(tests).all(|test| self.steps[test].must == 0) {
-            return extras;
-        }
-        let in_force = Set::from(state.memory.checked_shr(self.setup_shift).unwrap_or(0));
-        let done = self.done(state.memory);
-        let asked: SmallVec<[(usize, Set, Set); 16]> = members(tests)
-            .map(|test| {
-                let first = self.steps[test].must & !done;
-                let setups = members(first).fold(self.steps[test].setups, |set, step| set | self.steps[step].setups);
-                (test, first, setups & !in_force)
-            })
-            .collect();
-        let mut share = |minutes: f64, asks: &dyn Fn(Set, Set) -> bool| {
-            let count = asked.iter().filter(|(_, first, setups)| asks(*first, *setups)).count();
-            for (test, ..) in asked.iter().filter(|(_, first, setups)| asks(*first, *setups)) {
-                extras[*test] += minutes / count as f64;
-            }
-        };
-        let all = asked.iter().fold((0, 0), |all, (_, first, setups)| (all.0 | first, all.1 | setups));
-        for step in members(all.0) {
-            share(self.steps[step].minutes, &|first, _| first >> step & 1 == 1);
-        }
-        for setup in members(all.1) {
-            share(self.setups.get(setup).map_or(0.0, |s| s.minutes), &|_, setups| setups >> setup & 1 == 1);
-        }
-        extras
     }
 
     /// The weights of some classes, given what was done: one over `k` for each shared test.
@@ -442,7 +402,6 @@ impl Part {
             twins: 0,
             bears: 0,
             asks: 0,
-            must: 0,
         }
     }
 
