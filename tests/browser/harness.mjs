@@ -38,6 +38,8 @@ export async function serve(folder = site) {
     createReadStream(file).pipe(response);
   });
   await new Promise((ready) => server.listen(0, "127.0.0.1", ready));
+  // A test that fails before it stops its server must not keep the whole run waiting.
+  server.unref();
   const used = server.address().port;
   const stop = () => new Promise((ended) => {
     server.close(ended);

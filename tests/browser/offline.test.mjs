@@ -102,6 +102,7 @@ test("a job is never moved to a newer version without asking", async () => {
   await page.locator(".bar-title").filter({ hasText: "new hall" }).waitFor();
   await page.getByRole("region", { name: "Job", exact: true }).waitFor();
   await context.close();
+  await server.stop();
 });
 
 test("a version that is not whole is not kept", async () => {
