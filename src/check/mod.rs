@@ -3,6 +3,7 @@
 //! In: a [`Unit`] (one procedure and all that is known of it) or a [`Whole`] (the base and a summary of every
 //! procedure). Out: findings at the rules' default levels; the [sink](crate::finding::finish) does the rest.
 
+mod drawings;
 mod pages;
 mod places;
 mod ranges;
@@ -12,7 +13,8 @@ pub mod rules;
 mod verdicts;
 mod words;
 
-pub use pages::{SharedPage, shared_pages};
+pub use drawings::{Drawing, drawings};
+pub use pages::{SharedPage, path_from, shared_pages};
 pub use rule::{Family, Rule, Run, Unit, Whole};
 pub use rules::RULES;
 

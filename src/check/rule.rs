@@ -10,6 +10,7 @@ use crate::resolve::Digest;
 use crate::source::Sources;
 use crate::walk::Solved;
 
+use super::drawings::Drawing;
 use super::pages::SharedPage;
 
 /// Families of rules, as language.md lists them.
@@ -63,6 +64,8 @@ pub struct Whole<'a> {
     pub digests: &'a [Digest],
     /// The words of systems, checks and repairs.
     pub shared: &'a [SharedPage],
+    /// Drawings of which a part is not shown.
+    pub drawings: &'a [Drawing],
     /// Whether every procedure could be read: only then is "nothing names it" certain.
     pub complete: bool,
 }

@@ -9,6 +9,7 @@ use std::ops::Range;
 use super::names::{Noun, Wanted, wanted};
 use super::pieces::{Piece, Pieces, Slot, root};
 use super::tree;
+use crate::check::path_from;
 use crate::load::Role;
 use crate::parse::markdown::{self, Body};
 use crate::parse::yaml::{self, Node};
@@ -254,7 +255,7 @@ impl Finder<'_> {
         let (file, anchor) = to.split_once('#').map_or((to, None), |(file, anchor)| (file, Some(anchor)));
         let mut procedure = self.own.clone();
         if !file.is_empty() {
-            let Some(path) = from_here(self.path, file) else { return };
+            let Some(path) = path_from(self.path, file) else { return };
             let name = path.rsplit('/').next().unwrap_or("");
             let kinds = [Noun::Procedure, Noun::System, Noun::Check, Noun::Repair];
             let found = kinds.into_iter().find_map(|noun| {
@@ -283,20 +284,4 @@ impl Finder<'_> {
 /// A span as bytes of its file.
 pub fn bytes(span: Span) -> Range<usize> {
     span.start as usize..span.end as usize
-}
-
-/// The path in the base of a link's file, from the file that holds the link; nothing where it leads out of the base.
-pub fn from_here(here: &str, link: &str) -> Option<String> {
-    let mut parts: Vec<&str> = here.split('/').collect();
-    parts.pop();
-    for part in link.split('/') {
-        match part {
-            "" | "." => {}
-            ".." => {
-                parts.pop()?;
-            }
-            name => parts.push(name),
-        }
-    }
-    Some(parts.join("/"))
 }

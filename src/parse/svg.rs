@@ -55,6 +55,7 @@ pub struct Cleaned {
 }
 
 /// A part of a picture that was left out.
+#[derive(Debug)]
 pub struct LeftOut {
     /// Bytes of the file.
     pub range: Range<usize>,
@@ -66,7 +67,16 @@ pub struct LeftOut {
 
 /// The picture written anew.
 pub fn clean(text: &str) -> Cleaned {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let bare = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mark = text.len() - bare.len();
+    let mut cleaned = clean_bare(bare);
+    for part in &mut cleaned.left_out {
+        part.range = part.range.start + mark..part.range.end + mark;
+    }
+    cleaned
+}
+
+fn clean_bare(text: &str) -> Cleaned {
     let mut cleaner =
         Cleaner { out: String::with_capacity(text.len()), left_out: Vec::new(), open: Vec::new(), skip: 0 };
     match cleaner.run(text) {
@@ -268,6 +278,17 @@ fn is_quiet(value: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn places_count_from_the_start_of_the_file() {
+        let text = "\u{feff}<svg xmlns=\"http://www.w3.org/2000/svg\"><script>x</script></svg>";
+        let parts = clean(text).left_out;
+        assert!(
+            parts.iter().all(|part| text.get(part.range.clone()).is_some_and(|t| t.starts_with("<script"))),
+            "{parts:?}"
+        );
+        assert_eq!(parts.len(), 1);
+    }
 
     fn left_out(text: &str) -> (String, Vec<String>) {
         let cleaned = clean(text);

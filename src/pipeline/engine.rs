@@ -11,7 +11,7 @@ use rayon::prelude::*;
 
 use super::judge::{Judged, cases_by_procedure, judge};
 use super::{Linted, rule_levels};
-use crate::check::{self, SharedPage, Whole};
+use crate::check::{self, Drawing, SharedPage, Whole};
 use crate::finding::{Allowance, Finding, Level, Report, finish};
 use crate::load::{self, Files, Loaded, Role};
 use crate::model::ProcedureIx;
@@ -34,6 +34,7 @@ pub struct Engine {
     linted: Linted,
     judged: Vec<Judged>,
     shared: Vec<SharedPage>,
+    drawings: Vec<Drawing>,
     rules: Vec<(&'static str, Level)>,
     /// Procedures that a change touched and that were not judged since.
     waiting: BTreeSet<ProcedureIx>,
@@ -71,7 +72,15 @@ impl Engine {
         let tables = resolve::tables(&loaded, &rules);
         let linted = Linted { loaded, tables, digests: Vec::new(), report: Report::default() };
         let waiting = BTreeSet::new();
-        let mut engine = Self { linted, judged: Vec::new(), shared: Vec::new(), rules, waiting, unreported: true };
+        let mut engine = Self {
+            linted,
+            judged: Vec::new(),
+            shared: Vec::new(),
+            drawings: Vec::new(),
+            rules,
+            waiting,
+            unreported: true,
+        };
         engine.wait_for_all();
         engine
     }
@@ -196,6 +205,7 @@ impl Engine {
         self.judged = all.iter().map(|_| Judged::default()).collect();
         self.linted.digests.clear();
         self.shared = check::shared_pages(&self.linted.loaded);
+        self.drawings = check::drawings(&self.linted.tables.base, &self.linted.loaded.sources);
         self.waiting = all.into_iter().collect();
         self.unreported = true;
     }
@@ -242,7 +252,14 @@ impl Engine {
     /// Adds what the rules over the whole base find, and sorts.
     fn finished(&self, mut findings: Vec<Finding>, allowances: Vec<Allowance>, complete: bool) -> Report {
         let Linted { loaded, tables, digests, .. } = &self.linted;
-        let whole = Whole { base: &tables.base, sources: &loaded.sources, digests, shared: &self.shared, complete };
+        let whole = Whole {
+            base: &tables.base,
+            sources: &loaded.sources,
+            digests,
+            shared: &self.shared,
+            drawings: &self.drawings,
+            complete,
+        };
         for rule in check::RULES {
             rule.over_whole(&whole, &mut findings);
         }

@@ -1,12 +1,12 @@
 //! In: `figure` of steps and checks, pictures in the words, drawings. Out: a finding per picture that is not under `figures/`, or none.
 #![doc = include_str!("missing_figure.md")]
 
+use crate::check::drawings;
 use crate::check::pages::{pages, path_from};
 use crate::check::{Family, Rule, Run, Whole};
 use crate::finding::{Finding, Level};
 use crate::load::is_picture;
 use crate::parse::near::nearest;
-use crate::parse::svg;
 use crate::source::{Span, Spanned};
 
 /// The rule.
@@ -47,20 +47,12 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
             out.push(page.name(finding));
         }
     }
-    drawings(whole, out);
+    drawings::told(whole, true, no_drawing, out);
 }
 
-fn drawings(whole: &Whole<'_>, out: &mut Vec<Finding>) {
-    for name in whole.base.figures.ids().filter(|name| name.to_ascii_lowercase().ends_with(".svg")) {
-        let Some(id) = whole.sources.find(&format!("figures/{name}")) else { continue };
-        for part in svg::clean(whole.sources.file(id).text()).left_out.into_iter().filter(|part| part.whole) {
-            let span = Span::new(id, part.range.start, part.range.end);
-            out.push(
-                Finding::new(RULE.name, Level::Error, span, format!("expected a drawing, found {}", part.what))
-                    .help("save it again as plain SVG"),
-            );
-        }
-    }
+fn no_drawing(span: Span, what: &str) -> Finding {
+    Finding::new(RULE.name, Level::Error, span, format!("expected a drawing, found {what}"))
+        .help("save it again as plain SVG")
 }
 
 fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {

@@ -1,10 +1,10 @@
 //! In: the words of all pages, and drawings. Out: a finding per piece of HTML, and per part of a drawing that could run or fetch.
 #![doc = include_str!("raw_html.md")]
 
+use crate::check::drawings;
 use crate::check::pages::pages;
 use crate::check::{Family, Rule, Run, Whole};
 use crate::finding::{Finding, Level};
-use crate::parse::svg;
 use crate::source::Span;
 
 /// The rule.
@@ -27,18 +27,10 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
             out.push(page.name(finding));
         }
     }
-    drawings(whole, out);
+    drawings::told(whole, false, left_out, out);
 }
 
-fn drawings(whole: &Whole<'_>, out: &mut Vec<Finding>) {
-    for name in whole.base.figures.ids().filter(|name| name.to_ascii_lowercase().ends_with(".svg")) {
-        let Some(id) = whole.sources.find(&format!("figures/{name}")) else { continue };
-        for part in svg::clean(whole.sources.file(id).text()).left_out.into_iter().filter(|part| !part.whole) {
-            let span = Span::new(id, part.range.start, part.range.end);
-            out.push(
-                Finding::new(RULE.name, Level::Warning, span, format!("{} is left out of the picture", part.what))
-                    .help("a picture only draws: it runs nothing and fetches nothing; save it as plain SVG"),
-            );
-        }
-    }
+fn left_out(span: Span, what: &str) -> Finding {
+    Finding::new(RULE.name, Level::Warning, span, format!("{what} is left out of the picture"))
+        .help("a picture only draws: it runs nothing and fetches nothing; save it as plain SVG")
 }
