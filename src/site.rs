@@ -35,7 +35,8 @@ pub fn make(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Result
 
 /// Every file but what keeps the others on a device.
 fn make_listed(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Result<(), String> {
-    let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
+    let pictures = pictures(files, linted)?;
+    let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report, &pictures);
     let mut titles = BTreeMap::new();
     for name in linted.tables.base.figures.ids() {
         let path = format!("figures/{name}");
@@ -61,6 +62,20 @@ fn make_listed(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Res
         Some((procedure, Extras { figure_titles }))
     };
     render::write_site(&frame, &procedure, put)
+}
+
+/// A digest of each picture that is no text, in order: the state that each page names covers them too.
+fn pictures(files: &dyn Files, linted: &Linted) -> Result<Vec<u8>, String> {
+    let mut all = Vec::new();
+    for name in linted.tables.base.figures.ids() {
+        let path = format!("figures/{name}");
+        if linted.loaded.sources.find(&path).is_none() {
+            let bytes = files.read(&path).map_err(|refusal| format!("{path}: {}", refusal.message))?;
+            all.extend_from_slice(path.as_bytes());
+            all.extend_from_slice(render::digest(&bytes).as_bytes());
+        }
+    }
+    Ok(all)
 }
 
 /// What the page of one procedure needs beside it, read for it alone.

@@ -244,7 +244,7 @@ pub struct Hazard {
     pub place: Place,
     /// The signal word.
     pub signal: Signal,
-    /// Title; the id where none is given.
+    /// Title; the id's words where none is given.
     pub title: String,
     /// What to say.
     pub text: String,

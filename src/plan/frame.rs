@@ -55,13 +55,21 @@ fn users<'d, T: 'd, I: Iterator<Item = Ix<T>> + 'd>(digests: &'d [Digest], of: i
 
 impl<'a> Frame<'a> {
     /// Gathers what all pages share.
-    pub fn new(base: &'a Base, sources: &'a Sources, digests: &'a [Digest], report: &'a Report) -> Self {
+    ///
+    /// `pictures` stands for the bytes of the pictures that are no text (see [`Frame::state`]).
+    pub fn new(
+        base: &'a Base,
+        sources: &'a Sources,
+        digests: &'a [Digest],
+        report: &'a Report,
+        pictures: &[u8],
+    ) -> Self {
         Self {
             base,
             sources,
             digests,
             report,
-            state: state(sources),
+            state: state(sources, pictures),
             by_ix: digests.iter().enumerate().filter_map(|(at, d)| Some((d.ix?, at))).collect(),
             by_system: users(digests, |d| d.system.into_iter()),
             by_code: users(digests, |d| d.codes.iter().copied()),
@@ -93,7 +101,7 @@ impl<'a> Frame<'a> {
     }
 
     fn procedures<T>(&self, users: &Users<T>, ix: Ix<T>) -> Vec<Link> {
-        users.get(&ix).into_iter().flatten().map(|at| self.procedure_of(&self.digests[*at])).collect()
+        by_title(users.get(&ix).into_iter().flatten().map(|at| self.procedure_of(&self.digests[*at])).collect())
     }
 
     /// The vehicles of a row's page: those of the procedures that use it; all, if none does.
@@ -224,8 +232,14 @@ pub(super) fn same_key(a: &FactKey, b: &FactKey) -> bool {
     a == b
 }
 
-/// The start of a digest over every file's path and bytes, and the names of the pictures' files.
-fn state(sources: &Sources) -> String {
+/// Links in the order in which people look for a title.
+pub fn by_title(mut links: Vec<Link>) -> Vec<Link> {
+    links.sort_by_cached_key(|link| (link.text.to_lowercase(), link.to.clone()));
+    links
+}
+
+/// The start of a digest over every file's path and bytes.
+fn state(sources: &Sources, pictures: &[u8]) -> String {
     let mut hasher = Sha256::new();
     for (_, file) in sources.iter() {
         hasher.update((file.path().len() as u64).to_le_bytes());
@@ -233,5 +247,6 @@ fn state(sources: &Sources) -> String {
         hasher.update((file.text().len() as u64).to_le_bytes());
         hasher.update(file.text().as_bytes());
     }
+    hasher.update(pictures);
     super::hex(&hasher.finalize()[..6])
 }

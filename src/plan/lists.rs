@@ -3,7 +3,7 @@
 //! In: the frame. Out: [`Page`]s.
 
 use super::address::PageKind;
-use super::frame::Frame;
+use super::frame::{Frame, by_title};
 use super::limits::capital;
 use super::page::{Body, Front, Link, Page, Row, Sheet, Shelf};
 use super::sheets::{count, fact};
@@ -40,6 +40,7 @@ fn shelves(frame: &Frame<'_>, most: usize) -> Vec<Shelf> {
         })
         .filter(|shelf| shelf.count > 0)
         .collect();
+    shelves.sort_by_cached_key(|shelf| shelf.system.text.to_lowercase());
     let rest: Vec<Link> = frame.digests.iter().filter(|d| d.system.is_none()).map(|d| frame.procedure_of(d)).collect();
     if !rest.is_empty() {
         let system = if few { Link::text("Other") } else { Link::to("Other", PageKind::Procedures.list()) };
@@ -73,7 +74,7 @@ pub fn list(frame: &Frame<'_>, kind: PageKind) -> Page {
     let base = frame.base;
     let mut out = Sheet::default();
     let links = |rows: Vec<(String, String)>| -> Vec<Link> {
-        rows.into_iter().map(|(id, title)| Link::to(title, kind.page(&id))).collect()
+        by_title(rows.into_iter().map(|(id, title)| Link::to(title, kind.page(&id))).collect())
     };
     macro_rules! titles {
         ($table:expr) => {

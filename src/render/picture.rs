@@ -1,8 +1,7 @@
 //! The decision graph as an SVG picture.
 //!
 //! In: a [`Picture`]. Out: SVG with a title, a description, and a link on every box. Shapes follow ISO 5807: a decision is a
-//! hexagon here (its "preparation" and "decision" forms hold the same text in half the height), a process a box, an ending a
-//! terminator.
+//! rhombus, a process a box, an ending a terminator.
 
 use std::fmt::Write as _;
 
@@ -20,6 +19,7 @@ const LINE: f64 = 18.0;
 const BOX_TEXT: f64 = 140.0;
 const LABEL_TEXT: f64 = 104.0;
 
+#[derive(Clone)]
 struct Text {
     lines: Vec<String>,
     size: Size,
@@ -45,8 +45,7 @@ fn wrap(text: &str, height: f64, widest: f64, line: f64) -> Text {
 
 /// The picture as SVG.
 pub fn svg(picture: &Picture, root: &str, title: &str) -> String {
-    let texts: Vec<Text> = picture.nodes.iter().map(|n| wrap(&n.text, TEXT, BOX_TEXT, LINE)).collect();
-    let sizes: Vec<Size> = picture.nodes.iter().zip(&texts).map(|(n, t)| box_size(n.shape, t.size)).collect();
+    let (texts, sizes): (Vec<Text>, Vec<Size>) = picture.nodes.iter().map(|n| box_of(n.shape, &n.text)).unzip();
     let labels: Vec<Text> = picture.edges.iter().map(|e| wrap(&e.label, LABEL, LABEL_TEXT, 15.0)).collect();
     let arrows: Vec<Arrow> = picture
         .edges
@@ -94,13 +93,43 @@ fn description(picture: &Picture) -> String {
     format!("{} steps and {ends} endings. The list below says the same.", picture.nodes.len() - ends)
 }
 
-fn box_size(shape: Shape, text: Size) -> Size {
-    let pad = match shape {
-        Shape::Decision => 52.0,
-        Shape::Process => 24.0,
-        Shape::Terminator => 36.0,
+/// The text of a box in lines, and the size of the box around it.
+fn box_of(shape: Shape, text: &str) -> (Text, Size) {
+    let (pad, text) = match shape {
+        Shape::Decision => return rhombus(text),
+        Shape::Process => (24.0, wrap(text, TEXT, BOX_TEXT, LINE)),
+        Shape::Terminator => (36.0, wrap(text, TEXT, BOX_TEXT, LINE)),
     };
-    ((text.0 + pad).max(96.0), (text.1 + 18.0).max(44.0))
+    let size = ((text.size.0 + pad).max(96.0), (text.size.1 + 18.0).max(44.0));
+    (text, size)
+}
+
+/// Of the ways to break a text and to set a rhombus around it, the one that takes least room. A picture grows faster in
+/// width than in height, where boxes stand side by side, so that width is dearer.
+fn rhombus(text: &str) -> (Text, Size) {
+    let mut best: Option<(f64, Text, Size)> = None;
+    for widest in [60.0, 76.0, 92.0, 108.0, 124.0, 140.0] {
+        let text = wrap(text, TEXT, widest, LINE);
+        for more in 0..12 {
+            let height = text.size.1 + 22.0 + 5.0 * f64::from(more);
+            let size = (rhombus_width(&text, height).max(96.0), height);
+            let cost = size.0 + 1.4 * size.1;
+            if best.as_ref().is_none_or(|(least, ..)| cost < *least - 0.01) {
+                best = Some((cost, text.clone(), size));
+            }
+        }
+    }
+    best.map_or_else(|| (wrap(text, TEXT, BOX_TEXT, LINE), (96.0, 44.0)), |(_, text, size)| (text, size))
+}
+
+/// How wide a rhombus of this height has to be so that each line's corners stay inside it.
+fn rhombus_width(text: &Text, height: f64) -> f64 {
+    let middle = (text.lines.len() as f64 - 1.0) / 2.0;
+    let needed = text.lines.iter().enumerate().map(|(at, line)| {
+        let corner = (at as f64 - middle).abs() * LINE + TEXT * 0.42;
+        (line.chars().count() as f64 * TEXT * LETTER + 6.0) / (1.0 - 2.0 * corner / height)
+    });
+    needed.fold(0.0, f64::max)
 }
 
 /// A number with at most one decimal.
@@ -173,7 +202,7 @@ fn write_box(out: &mut String, node: &Node, text: &Text, ((w, h), at): (Size, Po
     let _ = write!(out, "<a class=\"node {}\"{on} href=\"{}\">", node.kind, escape(&href(&node.to, root)));
     match node.shape {
         Shape::Decision => {
-            let points = [(16.0, 0.0), (w - 16.0, 0.0), (w, h / 2.0), (w - 16.0, h), (16.0, h), (0.0, h / 2.0)]
+            let points = [(w / 2.0, 0.0), (w, h / 2.0), (w / 2.0, h), (0.0, h / 2.0)]
                 .map(|(x, y)| format!("{},{}", short(left + x), short(top + y)));
             let _ = write!(out, "<polygon points=\"{}\"/>", points.join(" "));
         }

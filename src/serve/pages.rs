@@ -70,7 +70,7 @@ impl<'a> Pages<'a> {
     /// # Errors
     /// One sentence, where a view does not parse (a defect of this program).
     pub fn new(files: &'a dyn Files, linted: &'a Linted, state: State<'a>) -> Result<Self, String> {
-        let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
+        let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report, &[]);
         let mut assets = Assets::new(String::new());
         // The index is made when somebody searches; its name says nothing of its content, so no page changes with it.
         assets.index.0 = "assets/search.js".into();

@@ -92,11 +92,20 @@ at("3. see the plan: picture, text and steps say the same", async (page) => {
   await page.getByText("The same as a list", { exact: true }).click();
   const list = await page.locator(".routes").innerText();
   for (const edge of graph.edges.filter((edge) => edge.if)) assert.ok(list.includes(edge.if), edge.if);
-  // Every box of the picture can be reached, and its words do not leave it.
+  // Every box of the picture can be reached, and its words do not leave it: of a rhombus, no end of a line of words
+  // at the height of its letters.
   const wrong = await page.evaluate(() => [...document.querySelectorAll(".graph a.node")].flatMap((node) => {
-    const shape = node.querySelector("polygon, rect").getBoundingClientRect();
+    const shape = node.querySelector("polygon, rect");
+    const { left, right, top, bottom, width, height } = shape.getBoundingClientRect();
     const words = node.querySelector("text").getBoundingClientRect();
-    return words.left < shape.left - 1 || words.right > shape.right + 1 || words.top < shape.top - 1 || words.bottom > shape.bottom + 1 ? [node.textContent] : [];
+    if (words.left < left - 1 || words.right > right + 1 || words.top < top - 1 || words.bottom > bottom + 1) return [node.textContent];
+    if (shape.localName === "rect") return [];
+    if (shape.points.length !== 4) return [`${node.textContent}: no rhombus`];
+    return [...node.querySelectorAll("tspan")].map((line) => line.getBoundingClientRect()).flatMap((line) => {
+      const letters = [line.top + line.height * 0.25, line.bottom - line.height * 0.25];
+      const out = letters.some((y) => (line.width + 2) / width + Math.abs(2 * y - top - bottom) / height > 1);
+      return out ? [node.textContent] : [];
+    });
   }));
   assert.deepEqual(wrong, []);
   const step = page.locator(".graph a.node").first();

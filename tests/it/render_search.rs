@@ -30,7 +30,7 @@ fn same_index(data: &SearchData) {
 #[test]
 fn the_library_builds_the_same_index_of_the_demonstration() {
     let linted = ruleout::lint(&Disk::new(Path::new(env!("CARGO_MANIFEST_DIR")).join("kb"))).unwrap();
-    let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
+    let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report, &[]);
     let data = search(&frame);
     assert!(data.documents.len() > 100);
     same_index(&data);
@@ -74,7 +74,7 @@ fn a_base_of_one_file_can_be_searched() {
     let mut files = Memory::default();
     files.set("terms.yaml", "cpk: {title: Cpk, also: [capability]}\n");
     let linted = ruleout::lint(&files).unwrap();
-    let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report);
+    let frame = Frame::new(&linted.tables.base, &linted.loaded.sources, &linted.digests, &linted.report, &[]);
     let data = search(&frame);
     assert!(data.documents.iter().any(|d| d.id == "terms/cpk"));
     same_index(&data);

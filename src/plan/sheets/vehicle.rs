@@ -5,7 +5,7 @@
 use super::{fact, sheet};
 use crate::model::{Set, VehicleIx};
 use crate::plan::address::PageKind;
-use crate::plan::frame::Frame;
+use crate::plan::frame::{Frame, by_title};
 use crate::plan::limits::value_text;
 use crate::plan::page::{Link, Page, Row, Sheet};
 
@@ -15,8 +15,8 @@ pub(super) fn page(frame: &Frame<'_>, ix: VehicleIx) -> Page {
     let mut out = Sheet::default();
     out.facts(vec![fact("Groups", row.groups.iter().map(|g| Link::text(&g.value)).collect())]);
     let procedures = frame.digests.iter().filter(|d| d.applies.contains(ix)).map(|d| frame.procedure_of(d));
-    out.links("Procedures", procedures.collect());
-    let specs = base
+    out.links("Procedures", by_title(procedures.collect()));
+    let mut specs: Vec<Row> = base
         .specs
         .iter()
         .filter_map(|(spec_ix, _, spec)| {
@@ -29,6 +29,7 @@ pub(super) fn page(frame: &Frame<'_>, ix: VehicleIx) -> Page {
             })
         })
         .collect();
+    specs.sort_by_cached_key(|row| row.cells[0][0].text.to_lowercase());
     out.table("Specs", &["Spec", "Limit", "Where and when"], specs);
     let id = base.vehicles.id(ix);
     sheet(PageKind::Vehicles, id, &row.title, frame.on(&Set::one(ix)), out)

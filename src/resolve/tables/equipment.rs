@@ -19,7 +19,8 @@ pub fn hazards(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
             Hazard {
                 place: place(entry),
                 signal,
-                title: title(entry),
+                // Pages show it as words; findings name the id.
+                title: plain(&entry.value, "title").unwrap_or_else(|| entry.key.value.replace('-', " ")),
                 text: plain(&entry.value, "text").unwrap_or_default(),
                 never_with: Vec::new(),
             },
