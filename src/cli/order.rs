@@ -16,6 +16,9 @@ use crate::order::weigh::{Weighed, weigh};
 use crate::parse::near::nearest;
 use crate::report::escape;
 
+/// As many lines of the best order as someone reads.
+const MOST_LINES: usize = 200;
+
 /// Runs it.
 pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, String> {
     let one = one::read(kb, &args.procedure)?;
@@ -73,8 +76,18 @@ fn text(
     text.push_str(&minutes(weighed));
     text.push_str(&causes(procedure, weighed));
     if let Some(order) = weighed.order() {
-        text.push_str("\nBest order\n");
-        tree(procedure, &order, 1, &mut text);
+        let best = weighed.best.as_ref().is_ok_and(|best| best.exact);
+        text.push_str(if best { "\nBest order\n" } else { "\nA good order (an estimate)\n" });
+        let mut lines = String::new();
+        tree(procedure, &order, 1, &mut lines);
+        for line in lines.lines().take(MOST_LINES) {
+            text.push_str(line);
+            text.push('\n');
+        }
+        let more = lines.lines().count().saturating_sub(MOST_LINES);
+        if more > 0 {
+            text.push_str(&format!("  ... and {more} more lines (`--format json` holds them all)\n"));
+        }
     }
     text.push_str(&parts(&base.shop.currency, weighed));
     text.push_str(&equipment(weighed));
@@ -142,6 +155,10 @@ fn tree(procedure: &Procedure, node: &Named, depth: usize, text: &mut String) {
             let ids: Vec<&str> = causes.iter().map(|c| procedure.causes.id(*c)).collect();
             let said = if ids.len() > 1 { format!("can't tell apart: {}", ids.join(", ")) } else { ids.join("") };
             text.push_str(&format!("{indent}= {said}\n"));
+        }
+        Named::All { steps, .. } => {
+            let ids: Vec<&str> = steps.iter().map(|s| procedure.steps.id(*s)).collect();
+            text.push_str(&format!("{indent}then, as far as they still tell something: {}\n", ids.join(", ")));
         }
         Named::Do(step, then) => {
             text.push_str(&format!("{indent}{} (do)\n", procedure.steps.id(*step)));

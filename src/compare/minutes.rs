@@ -13,7 +13,7 @@ use crate::order::named::Named;
 use crate::order::weigh::{Weighed, weigh};
 
 /// Enough to prove most orders; past it an estimate, said as "about".
-const EFFORT: Effort = Effort { guess: 50_000, search: 100_000, long_search: 200_000, table: true };
+const EFFORT: Effort = Effort { guess: 50_000, search: 100_000, long_search: 200_000, table: true, nodes: 20_000 };
 
 /// What is said of one vehicle: minutes as written, the best order, and its minutes.
 type Said = [String; 3];
@@ -86,6 +86,11 @@ fn best(procedure: &Procedure, weighed: &Weighed) -> Option<(String, String)> {
 fn collect(order: &Named, steps: &mut Vec<crate::model::StepIx>) {
     let (step, next): (_, Vec<&Named>) = match order {
         Named::Stop(_) => return,
+        Named::All { steps: all, .. } => {
+            let more: Vec<crate::model::StepIx> = all.iter().filter(|step| !steps.contains(*step)).copied().collect();
+            steps.extend(more);
+            return;
+        }
         Named::Do(step, then) => (*step, vec![then]),
         Named::Ask { step, results, .. } => (*step, results.iter().map(|a| &a.next).collect()),
     };

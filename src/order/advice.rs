@@ -1,5 +1,6 @@
 //! In: the order as written and the best order. Out: [`Advice`], the first step to move.
 
+use crate::order::bits::Bits;
 use crate::order::problem::{Problem, Set, members};
 use crate::order::tree::Tree;
 
@@ -42,7 +43,7 @@ type Path = Vec<(usize, Option<usize>)>;
 
 fn part(problem: &Problem, odds: &[f64], written: &Tree, best: &Tree, path: &mut Path) -> Option<What> {
     match (written, best) {
-        (Tree::Stop(_), _) => None,
+        (Tree::Stop(_) | Tree::All(..), _) | (_, Tree::All(..)) => None,
         (Tree::Do(one, then), Tree::Do(other, best)) if one == other => {
             path.push((*one, None));
             let found = part(problem, odds, then, best, path);
@@ -61,9 +62,9 @@ fn part(problem: &Problem, odds: &[f64], written: &Tree, best: &Tree, path: &mut
                 let there: Vec<f64> = odds
                     .iter()
                     .enumerate()
-                    .map(|(cause, odds)| match step.outcomes[*outcome] >> cause & 1 {
-                        1 => odds / step.ways(cause) as f64,
-                        _ => 0.0,
+                    .map(|(cause, odds)| match step.outcomes[*outcome].has(cause) {
+                        true => odds / step.ways(cause) as f64,
+                        false => 0.0,
                     })
                     .collect();
                 path.push((*one, Some(*outcome)));
@@ -91,26 +92,30 @@ mod tests {
     use crate::order::problem::Step;
 
     fn problem() -> Problem {
-        let step = |cause: usize| Step::test(1.0, &[1 << cause, 0b111 & !(1 << cause)]);
+        let step = |cause: usize| Step::test(1.0, &[1 << cause, 0b111_u128 & !(1 << cause)]);
         Problem { weights: vec![1.0, 2.0, 3.0], steps: vec![step(0), step(1), step(2)], setups: Vec::new() }
     }
 
-    fn ask(step: usize, shown: Set, then: Tree) -> Tree {
-        Tree::Ask(step, vec![(0, Tree::Stop(shown)), (1, then)])
+    fn stop(left: u128) -> Tree {
+        Tree::Stop(left.into())
+    }
+
+    fn ask(step: usize, shown: u128, then: Tree) -> Tree {
+        Tree::Ask(step, vec![(0, stop(shown)), (1, then)])
     }
 
     #[test]
     fn the_step_that_comes_first_in_the_best_order_moves_up() {
-        let written = ask(0, 1, ask(2, 4, Tree::Stop(2)));
-        let best = ask(2, 4, ask(1, 2, Tree::Stop(1)));
+        let written = ask(0, 1, ask(2, 4, stop(2)));
+        let best = ask(2, 4, ask(1, 2, stop(1)));
         let found = advice(&problem(), &written, &best).unwrap();
         assert_eq!(found, Advice { what: What::Move { step: 2, before: 0 }, path: Vec::new() });
     }
 
     #[test]
     fn a_step_that_tells_nothing_more_is_asked_only_when_needed() {
-        let written = ask(0, 1, ask(2, 4, ask(1, 2, Tree::Stop(0))));
-        let best = ask(0, 1, ask(2, 4, Tree::Stop(2)));
+        let written = ask(0, 1, ask(2, 4, ask(1, 2, stop(0))));
+        let best = ask(0, 1, ask(2, 4, stop(2)));
         let found = advice(&problem(), &written, &best).unwrap();
         assert_eq!(found.what, What::OnlyWhenNeeded { step: 1 });
         assert_eq!(found.path, [(0, Some(1)), (2, Some(1))]);
@@ -118,7 +123,7 @@ mod tests {
 
     #[test]
     fn orders_that_agree_need_no_advice() {
-        let tree = ask(0, 1, ask(2, 4, Tree::Stop(2)));
+        let tree = ask(0, 1, ask(2, 4, stop(2)));
         assert_eq!(advice(&problem(), &tree, &tree), None);
     }
 }

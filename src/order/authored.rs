@@ -1,6 +1,7 @@
 //! In: a procedure as written and its question without names. Out: the authored order as a [`Tree`], to be laid beside the best one.
 
-use super::problem::Set as Bits;
+use super::bits::Bits;
+use super::problem::Set;
 use super::translate::Translated;
 use super::tree::Tree;
 use crate::graph::paths::{Next, Paths, StateAt, Via};
@@ -30,13 +31,13 @@ struct Walk<'a> {
 }
 
 impl Walk<'_> {
-    fn state(&mut self, at: StateAt, left: Bits) -> Option<Tree> {
+    fn state(&mut self, at: StateAt, left: Set) -> Option<Tree> {
         self.nodes += 1;
         if self.nodes > MOST || self.path.len() > 500 {
             return None;
         }
         // A return ends the walk, and so does a state that none of the causes comes to.
-        if left == 0 || self.path.contains(&at) {
+        if left.is_none() || self.path.contains(&at) {
             return Some(Tree::Stop(left));
         }
         let step = self.paths.step(at);
@@ -66,7 +67,7 @@ impl Walk<'_> {
         tree
     }
 
-    fn ask(&mut self, step: StepIx, position: usize, moves: &[(usize, Next)], left: Bits) -> Option<Tree> {
+    fn ask(&mut self, step: StepIx, position: usize, moves: &[(usize, Next)], left: Set) -> Option<Tree> {
         let tests = &self.translated.tests[position];
         let Some(own) = tests.iter().position(|t| *t == step) else { return Some(Tree::Stop(left)) };
         let shown = |outcome: usize| self.translated.answers[position][outcome][own];
@@ -79,7 +80,7 @@ impl Walk<'_> {
         for (result, next) in moves {
             for outcome in 0..self.translated.problem.steps[position].outcomes.len() {
                 let kept = left & self.translated.problem.steps[position].outcomes[outcome];
-                if kept != 0 && self.translated.answers[position][outcome][own] == Some(*result) {
+                if !kept.is_none() && self.translated.answers[position][outcome][own] == Some(*result) {
                     let before = self.read.clone();
                     self.change(Some(position));
                     if tests.len() > 1 {
@@ -97,10 +98,10 @@ impl Walk<'_> {
     fn change(&mut self, position: Option<usize>) {
         let Some(position) = position else { return };
         let steps = &self.translated.problem.steps;
-        self.read.retain(|(read, _)| steps[*read].key.is_none_or(|key| steps[position].changes >> key & 1 == 0));
+        self.read.retain(|(read, _)| steps[*read].key.is_none_or(|key| !steps[position].changes.has(key)));
     }
 
-    fn next(&mut self, next: Next, left: Bits) -> Option<Tree> {
+    fn next(&mut self, next: Next, left: Set) -> Option<Tree> {
         match next {
             Next::State(at) => self.state(at, left),
             Next::End => Some(Tree::Stop(left)),

@@ -12,13 +12,13 @@
 //! *Huffman.* Where all pairs can be told apart, the number of tests is at least the length of the best code
 //! (Huffman 1952), each at the least minutes; with as many letters as the widest test has outcomes.
 
-use crate::order::problem::{Set, first, members};
-use crate::order::space::{Space, State};
+use crate::order::bits::Bits;
+use crate::order::space::{Part, Space, State};
 use smallvec::SmallVec;
 
 /// A lower bound for a state and, quickly, for the states behind it.
 #[derive(Debug)]
-pub struct Bound {
+pub struct Bound<S> {
     /// In mass: no order of work costs less from here.
     pub value: f64,
     /// Classes left, by local position.
@@ -26,62 +26,78 @@ pub struct Bound {
     /// What each pair of local positions costs at least (row by row; zero where it may stay together).
     pairs: SmallVec<[f64; 64]>,
     /// Where causes are shared.
-    shared: Option<Shared>,
+    shared: Option<Shared<S>>,
 }
 
 /// What the bound knows besides, where tests leave some cause several outcomes.
 #[derive(Debug)]
-struct Shared {
+struct Shared<S> {
     /// The cheapest charge to each pair.
     least: Vec<f64>,
     /// How many tests treat each pair differently.
-    count: Vec<u8>,
-    /// Those tests that leave some cause several outcomes.
-    views: Vec<View>,
+    count: Vec<u16>,
+    /// All tests that could still be used.
+    views: Vec<View<S>>,
 }
 
 /// How a test treats the classes left.
 #[derive(Debug)]
-struct View {
+struct View<S> {
     step: usize,
     /// For each local position the outcomes that it may take.
-    outcomes: SmallVec<[Set; 8]>,
+    outcomes: SmallVec<[S; 8]>,
     /// For each local position its charge to a pair.
     charge: SmallVec<[f64; 8]>,
     /// It will be done wherever it can tell something.
     firm: bool,
 }
 
-impl Bound {
+/// What is gathered test by test.
+struct Gathered<S> {
+    left: S,
+    locals: SmallVec<[usize; 8]>,
+    weights: SmallVec<[f64; 8]>,
+    pairs: SmallVec<[f64; 64]>,
+    /// Per local position the classes that some test treats differently, and those that some test surely parts from it.
+    told: SmallVec<[S; 8]>,
+    apart: SmallVec<[S; 8]>,
+}
+
+impl<S: Bits> Bound<S> {
     /// Works out the bound from the tests that could still be used.
-    pub fn new(space: &Space, state: State) -> Bound {
-        let locals: SmallVec<[usize; 8]> = members(state.left).collect();
-        let weights: SmallVec<[f64; 8]> = space.weights(state).collect();
-        let count = locals.len();
-        let mut pairs: SmallVec<[f64; 64]> = SmallVec::from_elem(f64::INFINITY, count * count);
-        let mut told: SmallVec<[Set; 16]> = SmallVec::from_elem(0, count);
-        let mut apart = told.clone();
+    pub fn new(space: &Space<S>, state: State<S>) -> Bound<S> {
+        let mut all = Gathered::new(space, state);
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
         let useful = space.useful_in(state);
-        let shared = members(useful).any(|step| space.steps[step].shared);
+        let shared = useful.members().any(|step| space.steps[step].shared);
         let mut views = Vec::new();
-        for step in members(useful) {
+        for step in useful.members() {
             let part = &space.steps[step];
-            let minutes = part.minutes;
-            let view = View::new(space, step, minutes, &locals, &weights);
-            least = least.min(minutes);
-            width = width.max(part.outcomes.iter().filter(|&outcome| outcome & state.left != 0).count());
-            gaps |= part.gaps && view.outcomes.contains(&0);
-            view.fold(&mut pairs, &mut told, &mut apart);
+            least = least.min(part.minutes);
+            width = width.max(part.outcomes.iter().filter(|outcome| outcome.meets(state.left)).count());
+            let firm = !(space.give_up && part.depends());
+            if part.partition && !shared {
+                all.part(part, firm);
+                continue;
+            }
+            let view = View::new(part, step, &all, firm);
+            gaps |= part.gaps && view.outcomes.contains(&S::NONE);
+            all.fold(&view);
             if shared {
                 views.push(view);
             }
         }
-        let all = first(count);
-        let all_apart = !gaps && (0..count).all(|x| apart[x] | first(x + 1) == all);
+        let all_apart = !gaps
+            && all
+                .apart
+                .iter()
+                .zip(&all.locals)
+                .all(|(apart, &class)| (state.left & !S::first(class + 1)).is_within(*apart));
+        let count = all.locals.len();
+        let Gathered { locals, weights, mut pairs, told, .. } = all;
         for (x, told) in told.iter().enumerate() {
             for (y, pair) in pairs[x * count..(x + 1) * count].iter_mut().enumerate().skip(x + 1) {
-                if told >> y & 1 == 0 {
+                if !told.has(locals[y]) {
                     *pair = 0.0;
                 }
             }
@@ -102,9 +118,9 @@ impl Bound {
     }
 
     /// What the pairs within `left` cost at least, behind a step.
-    pub fn within(&self, left: Set, step: usize, share: &[f64]) -> f64 {
+    pub fn within(&self, left: S, step: usize, share: &[f64]) -> f64 {
         let count = self.locals.len();
-        let inside: SmallVec<[usize; 16]> = (0..count).filter(|&local| left >> self.locals[local] & 1 == 1).collect();
+        let inside: SmallVec<[usize; 16]> = (0..count).filter(|&local| left.has(self.locals[local])).collect();
         let view = self
             .shared
             .as_ref()
@@ -133,57 +149,90 @@ impl Bound {
     }
 }
 
-impl View {
+impl<S: Bits> View<S> {
     /// The outcomes and charges of one test among the classes left.
-    fn new(space: &Space, step: usize, minutes: f64, locals: &[usize], weights: &[f64]) -> View {
-        let part = &space.steps[step];
-        let outcomes: SmallVec<[Set; 8]> = locals
-            .iter()
-            .map(|&class| {
-                let leaves = |(bit, outcome): (usize, &Set)| (outcome >> class & 1) << bit;
-                part.outcomes.iter().enumerate().map(leaves).fold(0, |set, bit| set | bit)
-            })
-            .collect();
-        let charge = (0..locals.len())
+    fn new(part: &Part<S>, step: usize, all: &Gathered<S>, firm: bool) -> View<S> {
+        let outcomes: SmallVec<[S; 8]> = all.locals.iter().map(|&class| part.shows[class]).collect();
+        let charge = (0..all.locals.len())
             .map(|x| {
                 let others = outcomes.iter().filter(|&&other| ends(other, outcomes[x])).count();
-                let itself = usize::from(outcomes[x] == 0);
-                minutes * weights[x] / (others - itself).max(1) as f64
+                let itself = usize::from(outcomes[x].is_none());
+                part.minutes * all.weights[x] / (others - itself).max(1) as f64
             })
             .collect();
-        View { step, outcomes, charge, firm: !(space.give_up && part.depends()) }
+        View { step, outcomes, charge, firm }
+    }
+}
+
+impl<S: Bits> Gathered<S> {
+    fn new(space: &Space<S>, state: State<S>) -> Self {
+        let locals: SmallVec<[usize; 8]> = state.left.members().collect();
+        let count = locals.len();
+        Gathered {
+            left: state.left,
+            weights: space.weights(state).collect(),
+            pairs: SmallVec::from_elem(f64::INFINITY, count * count),
+            told: SmallVec::from_elem(S::NONE, count),
+            apart: SmallVec::from_elem(S::NONE, count),
+            locals,
+        }
     }
 
-    /// Lowers each pair to this test's charge; marks those that it treats differently, and those that it surely parts.
-    fn fold(&self, pairs: &mut [f64], told: &mut [Set], apart: &mut [Set]) {
-        let count = self.outcomes.len();
+    /// A test that leaves each class just one outcome: the pairs across its outcomes.
+    fn part(&mut self, part: &Part<S>, firm: bool) {
+        let count = self.locals.len();
+        let side = |x: usize| part.shows[self.locals[x]];
+        let sides: SmallVec<[S; 16]> = (0..count).map(side).collect();
+        let mut charge: SmallVec<[f64; 16]> = SmallVec::with_capacity(count);
         for x in 0..count {
-            let (own, charge) = (self.outcomes[x], self.charge[x]);
-            let row = &mut pairs[x * count..(x + 1) * count];
+            let others = self.left & !part.outcomes[sides[x].lowest()];
+            charge.push(part.minutes * self.weights[x] / others.count().max(1) as f64);
+            if firm {
+                self.told[x] |= others;
+                self.apart[x] |= others;
+            }
+        }
+        for x in 0..count {
+            let (own, cost) = (sides[x], charge[x]);
+            let row = &mut self.pairs[x * count + x + 1..(x + 1) * count];
+            for ((pair, other), more) in row.iter_mut().zip(&sides[x + 1..]).zip(&charge[x + 1..]) {
+                let both = if *other == own { f64::INFINITY } else { cost + more };
+                *pair = if both < *pair { both } else { *pair };
+            }
+        }
+    }
+
+    /// Lowers each pair to a test's charge; marks those that it treats differently, and those that it surely parts.
+    fn fold(&mut self, view: &View<S>) {
+        let count = self.locals.len();
+        for x in 0..count {
+            let (own, charge) = (view.outcomes[x], view.charge[x]);
+            let row = &mut self.pairs[x * count..(x + 1) * count];
             for (y, pair) in row.iter_mut().enumerate().skip(x + 1) {
-                let other = self.outcomes[y];
-                let cost = if ends(own, other) { charge + self.charge[y] } else { f64::INFINITY };
+                let other = view.outcomes[y];
+                let cost = if ends(own, other) { charge + view.charge[y] } else { f64::INFINITY };
                 *pair = pair.min(cost);
-                told[x] |= Set::from(self.firm && own != other) << y;
-                apart[x] |= Set::from(self.firm && own & other == 0) << y;
+                let there = S::one(self.locals[y]);
+                self.told[x] |= if view.firm && own != other { there } else { S::NONE };
+                self.apart[x] |= if view.firm && !own.meets(other) { there } else { S::NONE };
             }
         }
     }
 }
 
 /// Whether a test may end a pair's way together: it treats them differently, or rules both out whatever it shows.
-fn ends(one: Set, other: Set) -> bool {
-    one != other || one == 0
+fn ends<S: Bits>(one: S, other: S) -> bool {
+    one != other || one.is_none()
 }
 
-impl Shared {
-    fn new(pairs: &[f64], views: Vec<View>) -> Shared {
-        let mut count = vec![0_u8; pairs.len()];
+impl<S: Bits> Shared<S> {
+    fn new(pairs: &[f64], views: Vec<View<S>>) -> Shared<S> {
+        let mut count = vec![0_u16; pairs.len()];
         for view in views.iter().filter(|view| view.firm) {
             let size = view.outcomes.len();
             for x in 0..size {
                 for y in x + 1..size {
-                    let told = u8::from(view.outcomes[x] != view.outcomes[y]);
+                    let told = u16::from(view.outcomes[x] != view.outcomes[y]);
                     count[x * size + y] = count[x * size + y].saturating_add(told);
                 }
             }
@@ -212,8 +261,8 @@ impl Shared {
         let tests: SmallVec<[[f64; 4]; 8]> = tests
             .map(|view| {
                 let (own, other) = (view.outcomes[x], view.outcomes[y]);
-                let both = f64::from((own & other).count_ones());
-                let part = |set: Set| both / f64::from(set.count_ones().max(1));
+                let both = (own & other).count() as f64;
+                let part = |set: S| both / set.count().max(1) as f64;
                 [view.charge[x], view.charge[y], part(own), part(other)]
             })
             .collect();
@@ -229,15 +278,17 @@ impl Shared {
             return others().map(|test| charge(test) + last).fold(part, f64::min);
         }
         // all must be done: each at the price after all others, and one of them, the first, at its full price
-        let (mut sum, mut first) = (0.0, f64::INFINITY);
-        for (index, test) in tests.iter().enumerate() {
-            let (mut own, mut other) = (test[0], test[1]);
-            for (_, before) in tests.iter().enumerate().filter(|(before, _)| *before != index) {
-                own *= before[2];
-                other *= before[3];
-            }
-            sum += own + other;
-            first = first.min(charge(test) - own - other);
+        // what is kept by the tests behind each; what is kept by those before it grows as we go
+        let mut behind: SmallVec<[[f64; 2]; 8]> = SmallVec::from_elem([1.0, 1.0], tests.len());
+        for at in (1..tests.len()).rev() {
+            behind[at - 1] = [behind[at][0] * tests[at][2], behind[at][1] * tests[at][3]];
+        }
+        let (mut sum, mut first, mut before) = (0.0, f64::INFINITY, [1.0, 1.0]);
+        for (test, behind) in tests.iter().zip(behind) {
+            let last = test[0] * before[0] * behind[0] + test[1] * before[1] * behind[1];
+            before = [before[0] * test[2], before[1] * test[3]];
+            sum += last;
+            first = first.min(charge(test) - last);
         }
         sum + first
     }

@@ -4,6 +4,7 @@
 //! Who takes a reading knows the answers to all questions about it: two steps with one key and no change between are one
 //! test, whose outcomes are the pairs of theirs that some reading leads to. Each of them is an outcome for the `1/k`.
 
+use crate::order::bits::Bits;
 use crate::order::problem::Set;
 
 /// One outcome of a test.
@@ -26,7 +27,7 @@ pub struct Joint {
 
 /// Joins tests that take one reading. Outcomes come in the order of the first test's, then of the second's, and so on.
 pub fn join(tests: &[Vec<Side>]) -> Vec<Joint> {
-    let start = Joint { answers: Vec::new(), side: Side { readings: Set::MAX, leaves: Set::MAX } };
+    let start = Joint { answers: Vec::new(), side: Side { readings: !Set::NONE, leaves: !Set::NONE } };
     tests.iter().fold(vec![start], |so_far, test| {
         let both = |known: &Joint| {
             let known = known.clone();
@@ -39,15 +40,15 @@ pub fn join(tests: &[Vec<Side>]) -> Vec<Joint> {
 fn meet(known: &Joint, index: usize, side: Side) -> Option<Joint> {
     let readings = known.side.readings & side.readings;
     let answers = known.answers.iter().copied().chain([index]).collect();
-    (readings != 0).then_some(Joint { answers, side: Side { readings, leaves: known.side.leaves & side.leaves } })
+    (!readings.is_none()).then_some(Joint { answers, side: Side { readings, leaves: known.side.leaves & side.leaves } })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn side(readings: Set, leaves: Set) -> Side {
-        Side { readings, leaves }
+    fn side(readings: u128, leaves: u128) -> Side {
+        Side { readings: readings.into(), leaves: leaves.into() }
     }
 
     /// Cells: below, in, above. The first test asks below or not, the second above or not.
@@ -56,9 +57,9 @@ mod tests {
         let below = vec![side(0b001, 0b0011), side(0b110, 0b1110)];
         let above = vec![side(0b100, 0b1000), side(0b011, 0b0111)];
         let found = join(&[below, above]);
-        let outcomes: Vec<(Vec<usize>, Set, Set)> =
-            found.iter().map(|joint| (joint.answers.clone(), joint.side.readings, joint.side.leaves)).collect();
-        assert_eq!(outcomes, [(vec![0, 1], 0b001, 0b0011), (vec![1, 0], 0b100, 0b1000), (vec![1, 1], 0b010, 0b0110)]);
+        let outcomes: Vec<(Vec<usize>, Side)> = found.iter().map(|joint| (joint.answers.clone(), joint.side)).collect();
+        let one = |answers: [usize; 2], readings, leaves| (answers.to_vec(), side(readings, leaves));
+        assert_eq!(outcomes, [one([0, 1], 0b001, 0b0011), one([1, 0], 0b100, 0b1000), one([1, 1], 0b010, 0b0110)]);
     }
 
     #[test]

@@ -12,11 +12,14 @@
 //! Beside it: [`joint`] makes one test of those that take one reading, [`advice`] names the first step to move,
 //! [`part_first`] weighs a part against the tests, [`testability`] gives the figures of the standards, [`posterior`] says what solved cases teach.
 
+pub mod bits;
 pub mod problem;
 pub mod tree;
+pub mod outline;
 pub mod space;
 pub mod bound;
 pub mod guess;
+pub mod grow;
 pub mod search;
 pub mod dense;
 pub mod best;

@@ -1,7 +1,7 @@
 //! In: an order of work over positions. Out: [`Named`], the same with the procedure's own steps and results, each test that shares its
 //! reading with others asked one after the other.
 
-use super::problem::members;
+use super::problem::{Set, members};
 use super::shares::Odds;
 use super::translate::Translated;
 use super::tree::Tree;
@@ -23,6 +23,25 @@ pub enum Named {
         /// The results that have odds.
         results: Vec<Answer>,
     },
+    /// These causes are left, and these steps, one after the other, as far as they still tell something.
+    All {
+        /// The causes.
+        left: Vec<CauseIx>,
+        /// The steps.
+        steps: Vec<StepIx>,
+    },
+}
+
+impl Named {
+    /// Whether every way is told to its end.
+    pub fn is_whole(&self) -> bool {
+        match self {
+            Named::Stop(_) => true,
+            Named::All { .. } => false,
+            Named::Do(_, then) => then.is_whole(),
+            Named::Ask { results, .. } => results.iter().all(|answer| answer.next.is_whole()),
+        }
+    }
 }
 
 /// One result of a test, and the way on.
@@ -41,8 +60,16 @@ type Way = (Vec<Option<usize>>, Named);
 
 /// Gives an order its names back.
 pub fn named(translated: &Translated, odds: &Odds, tree: &Tree) -> Named {
+    let causes = |left: Set| members(left).filter_map(|at| odds.causes.get(at).copied()).collect();
     match tree {
-        Tree::Stop(left) => Named::Stop(members(*left).filter_map(|at| odds.causes.get(at).copied()).collect()),
+        Tree::Stop(left) => Named::Stop(causes(*left)),
+        Tree::All(left, steps) => {
+            let done = |step: &usize| match translated.tests[*step].as_slice() {
+                [] => vec![translated.steps[*step]],
+                tests => tests.to_vec(),
+            };
+            Named::All { left: causes(*left), steps: steps.iter().flat_map(done).collect() }
+        }
         Tree::Do(step, then) => Named::Do(translated.steps[*step], Box::new(named(translated, odds, then))),
         Tree::Ask(step, results) => {
             let tests = &translated.tests[*step];

@@ -2,11 +2,13 @@
 //!
 //! A cause, a step, a set-up and a reading's key is its position in a list; whoever builds the problem keeps the names.
 
-/// A set of causes (or of steps, keys, set-ups): bit `i` stands for the one at position `i`.
-pub type Set = u128;
+use super::bits::{self, Bits, Wide};
+
+/// A set of causes (or of steps, keys, set-ups, outcomes).
+pub type Set = Wide<16>;
 
 /// The most causes, steps, keys or set-ups that a problem may hold.
-pub const LIMIT: usize = 128;
+pub const LIMIT: usize = Set::SIZE;
 
 /// What can be wrong, how often, and what can be done to find out.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -79,8 +81,8 @@ impl std::fmt::Display for Unfit {
 
 impl Step {
     /// A test with nothing but minutes and outcomes.
-    pub fn test(minutes: f64, outcomes: &[Set]) -> Self {
-        Step { minutes, outcomes: outcomes.to_vec(), ..Step::default() }
+    pub fn test<S: Copy + Into<Set>>(minutes: f64, outcomes: &[S]) -> Self {
+        Step { minutes, outcomes: outcomes.iter().map(|outcome| (*outcome).into()).collect(), ..Step::default() }
     }
 
     /// A `do` step with nothing but minutes.
@@ -90,7 +92,7 @@ impl Step {
 
     /// How many outcomes leave the cause.
     pub fn ways(&self, cause: usize) -> usize {
-        self.outcomes.iter().filter(|&&outcome| outcome >> cause & 1 == 1).count()
+        self.outcomes.iter().filter(|outcome| outcome.has(cause)).count()
     }
 }
 
@@ -118,9 +120,6 @@ impl Problem {
         if self.steps.len() > LIMIT {
             return Err(Unfit::TooManySteps(self.steps.len()));
         }
-        if let Some(step) = self.steps.iter().find(|step| step.outcomes.len() > LIMIT) {
-            return Err(Unfit::TooManyOutcomes(step.outcomes.len()));
-        }
         let minutes = self.steps.iter().map(|step| step.minutes).chain(self.setups.iter().map(|setup| setup.minutes));
         let good = |number: f64| number.is_finite() && number >= 0.0;
         let total: f64 = self.weights.iter().sum();
@@ -143,29 +142,27 @@ impl Problem {
 pub fn enter(setups: &[Setup], in_force: Set, wanted: Set) -> (f64, Set) {
     let mut minutes = 0.0;
     let mut now = in_force;
-    for index in members(wanted) {
+    for index in wanted.members() {
         let Some(setup) = setups.get(index) else { continue };
-        if now >> index & 1 == 0 {
+        if !now.has(index) {
             minutes += setup.minutes;
         }
-        now = now & !setup.ends | 1 << index;
+        now = now & !setup.ends | Set::one(index);
     }
     (minutes, now)
 }
 
 /// The members of a set, smallest first.
-pub fn members(set: Set) -> impl Iterator<Item = usize> {
-    let mut rest = set;
-    std::iter::from_fn(move || {
-        let index = rest.trailing_zeros() as usize;
-        (rest != 0).then(|| {
-            rest &= rest - 1;
-            index
-        })
-    })
+pub fn members(set: Set) -> bits::Members<Set> {
+    set.members()
 }
 
 /// The set of the first `count` positions.
 pub fn first(count: usize) -> Set {
-    if count >= LIMIT { Set::MAX } else { (1 << count) - 1 }
+    Set::first(count)
+}
+
+/// The set of some positions.
+pub fn set(positions: impl IntoIterator<Item = usize>) -> Set {
+    bits::set(positions)
 }

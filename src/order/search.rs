@@ -1,13 +1,13 @@
 //! In: a [`Space`]. Out: the least minutes from a state, by branch and bound that remembers every state it met.
 
+use crate::order::bits::Bits;
 use crate::order::bound::Bound;
-use crate::order::problem::{Set, members};
 use crate::order::space::{Move, Options, Space, State};
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
-/// The most states to remember: about 100 MB.
-const STATES: usize = 1_200_000;
+/// The most bytes of states to remember, about.
+const MEMORY: usize = 60_000_000;
 
 /// What is known of a state: its value, or a bound, in mass.
 #[derive(Clone, Copy, Debug)]
@@ -18,31 +18,34 @@ struct Known {
 
 /// A search that can be stopped.
 #[derive(Debug)]
-pub struct Search<'a> {
-    space: &'a Space,
-    known: FxHashMap<State, Known>,
+pub struct Search<'a, S> {
+    space: &'a Space<S>,
+    known: FxHashMap<State<S>, Known>,
+    /// The most states to remember.
+    most: usize,
     work: u64,
     /// Unknown because the allowance of work ran out.
     pub stopped: bool,
 }
 
 /// A way on with what it costs at least.
-struct Choice {
-    go: Move,
+struct Choice<S> {
+    go: Move<S>,
     /// Bounds of the states behind, factors included.
     behind: SmallVec<[f64; 4]>,
     least: f64,
 }
 
-impl<'a> Search<'a> {
+impl<'a, S: Bits> Search<'a, S> {
     /// A search that may look at about `work` pairs of a state and a step.
-    pub fn new(space: &'a Space, work: u64) -> Self {
-        Search { space, known: FxHashMap::default(), work, stopped: false }
+    pub fn new(space: &'a Space<S>, work: u64) -> Self {
+        let most = MEMORY / size_of::<(State<S>, Known)>();
+        Search { space, known: FxHashMap::default(), most, work, stopped: false }
     }
 
     /// The value of the state if it is below the limit; else a bound that is not below it (or any bound, when stopped).
-    pub fn solve(&mut self, state: State, limit: f64) -> f64 {
-        if state.left.is_power_of_two() || state.left == 0 {
+    pub fn solve(&mut self, state: State<S>, limit: f64) -> f64 {
+        if state.left.rest().is_none() {
             return 0.0;
         }
         let mut floor = 0.0;
@@ -52,7 +55,7 @@ impl<'a> Search<'a> {
             }
             floor = known.value;
         }
-        if self.work == 0 || self.known.len() >= STATES {
+        if self.work == 0 || self.known.len() >= self.most {
             self.stopped = true;
         }
         if self.stopped {
@@ -64,8 +67,8 @@ impl<'a> Search<'a> {
             Options::Moves(moves) => moves,
         };
         // a bound looks at pairs: wide states take longer
-        let pairs = u64::from(state.left.count_ones()).pow(2);
-        self.work = self.work.saturating_sub(u64::from(moves.count_ones()) * (256 + pairs) / 256);
+        let pairs = (state.left.count() as u64).pow(2);
+        self.work = self.work.saturating_sub(moves.count() as u64 * (256 + pairs) / 256);
         let bound = Bound::new(self.space, state);
         if bound.value >= limit {
             return self.learn(state, bound.value, false);
@@ -89,10 +92,10 @@ impl<'a> Search<'a> {
     }
 
     /// The value of a choice if it is below the limit; else a bound that is not below it.
-    fn follow(&mut self, choice: &Choice, limit: f64) -> f64 {
+    fn follow(&mut self, choice: &Choice<S>, limit: f64) -> f64 {
         let mut sum = choice.least;
         let mut order: SmallVec<[usize; 4]> = (0..choice.behind.len()).collect();
-        order.sort_by_key(|&index| choice.go.next[index].1.left.count_ones());
+        order.sort_by_key(|&index| choice.go.next[index].1.left.count());
         for index in order {
             let (_, state, factor) = choice.go.next[index];
             if factor <= 0.0 {
@@ -109,7 +112,7 @@ impl<'a> Search<'a> {
     }
 
     /// The best bound known for a state.
-    pub fn floor(&self, state: State) -> f64 {
+    pub fn floor(&self, state: State<S>) -> f64 {
         let known = self.known.get(&state).map_or(0.0, |known| known.value);
         let Options::Moves(moves) = self.space.options(state) else { return known };
         let bound = Bound::new(self.space, state);
@@ -117,10 +120,10 @@ impl<'a> Search<'a> {
         known.max(bound.value).max(ahead)
     }
 
-    fn choices(&self, state: State, bound: &Bound, moves: Set) -> Vec<Choice> {
+    fn choices(&self, state: State<S>, bound: &Bound<S>, moves: S) -> Vec<Choice<S>> {
         let mass = self.space.mass(state);
-        let mut choices: Vec<Choice> = Vec::with_capacity(moves.count_ones() as usize);
-        for step in members(moves) {
+        let mut choices: Vec<Choice<S>> = Vec::with_capacity(moves.count());
+        for step in moves.members() {
             let go = self.space.go(state, step);
             let part = &self.space.steps[step];
             let behind: SmallVec<[f64; 4]> = go
@@ -139,13 +142,13 @@ impl<'a> Search<'a> {
         choices
     }
 
-    fn learn(&mut self, state: State, value: f64, exact: bool) -> f64 {
+    fn learn(&mut self, state: State<S>, value: f64, exact: bool) -> f64 {
         self.known.insert(state, Known { value, exact });
         value
     }
 
     /// The step that attains the value of a state whose value is known.
-    pub fn choose(&mut self, state: State) -> Option<usize> {
+    pub fn choose(&mut self, state: State<S>) -> Option<usize> {
         let Options::Moves(moves) = self.space.options(state) else { return None };
         let bound = Bound::new(self.space, state);
         let mut best = (f64::INFINITY, None);

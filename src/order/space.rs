@@ -1,10 +1,11 @@
-//! In: a [`Problem`]. Out: [`Space`], the same problem made small, and its states with the ways from one to the next.
+//! In: a [`Problem`] and its [`Outline`]. Out: [`Space`], the same problem made small, and its states with the ways from one to the next.
 //!
-//! Made small: causes that no test tells apart are one, steps that can never matter are gone, and a state remembers only
-//! what can still matter. Values are in *mass*: odds times minutes, not divided by the odds of the state, so that the
+//! A state remembers only what can still matter. Values are in *mass*: odds times minutes, not divided by the odds of the state, so that the
 //! value of a test is its minutes times the mass of the state plus the values of the states behind it.
 
-use crate::order::problem::{Problem, Set, Setup, enter, first, members};
+use crate::order::bits::{Bits, set};
+use crate::order::outline::Outline;
+use crate::order::problem::{Problem, Set};
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 use std::collections::BTreeMap;
@@ -16,15 +17,15 @@ const AUTHORED: f64 = 1e-11;
 
 /// A problem made small; see the module.
 #[derive(Debug)]
-pub struct Space {
+pub struct Space<S> {
     /// The odds of each class of causes.
     pub weights: Vec<f64>,
     /// The causes of each class.
     pub classes: Vec<Set>,
     /// The steps that can matter.
-    pub steps: Vec<Part>,
-    /// The set-ups.
-    pub setups: Vec<Setup>,
+    pub steps: Vec<Part<S>>,
+    /// The set-ups: minutes to make each, and what it ends, as bits of a memory.
+    setups: Vec<(f64, S)>,
     /// No state needs anything but its causes.
     pub plain: bool,
     /// Every test that remembers being done has several outcomes for a cause, and nothing else is remembered.
@@ -34,20 +35,24 @@ pub struct Space {
     /// The step whose "done" each of the first positions of a memory is.
     bits: Vec<usize>,
     /// Per reading that two tests take, these tests.
-    readers: Vec<Set>,
-    key_shift: u32,
-    setup_shift: u32,
+    readers: Vec<S>,
+    /// The bits of a memory that say that a step was done.
+    done_bits: S,
+    key_shift: usize,
+    setup_shift: usize,
 }
 
 /// A step of a [`Space`].
 #[derive(Debug)]
-pub struct Part {
+pub struct Part<S> {
     /// Its position in the problem.
     pub origin: usize,
     /// Minutes, raised by a ten-thousand-millionth or less so that ties fall as they should.
     pub minutes: f64,
     /// The classes that each outcome leaves.
-    pub outcomes: Vec<Set>,
+    pub outcomes: Vec<S>,
+    /// For each class, the outcomes that leave it.
+    pub shows: Vec<S>,
     /// For each class: one over the number of outcomes that leave it.
     pub share: Vec<f64>,
     /// Some class has several outcomes.
@@ -57,67 +62,67 @@ pub struct Part {
     /// Some class has no outcome.
     pub gaps: bool,
     /// Position of its "done" in a state's memory.
-    pub bit: Option<u32>,
-    needs: Set,
-    setups: Set,
+    pub bit: Option<usize>,
+    needs: S,
+    /// Set-ups that it is done in, by position.
+    setups: SmallVec<[usize; 2]>,
     key: Option<usize>,
-    changes: Set,
+    /// Readings that must be taken again after it.
+    changes: S,
     /// Steps after which the reading may be taken again.
-    changers: Set,
+    changers: S,
     /// Steps that take the same reading.
-    twins: Set,
+    twins: S,
     /// Steps that matter for it: those that it needs or their twins, and those after which its reading may be taken again.
-    bears: Set,
+    bears: S,
     /// What it asks of a state's memory besides: readings taken, set-ups in force.
-    asks: u64,
+    asks: S,
+    /// What doing it takes from a state's memory, and puts there.
+    forgets: S,
+    learns: S,
 }
 
 /// What is left, and what was done on the way that still matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct State {
+pub struct State<S> {
     /// Classes left.
-    pub left: Set,
+    pub left: S,
     /// Steps done, set-ups in force, readings taken.
-    pub memory: u64,
+    pub memory: S,
 }
 
 /// One way on.
 #[derive(Clone, Debug)]
-pub struct Move {
+pub struct Move<S> {
     /// Position of the step in [`Space::steps`].
     pub step: usize,
     /// Minutes of the step and of its set-ups.
     pub minutes: f64,
     /// Outcome (its position in [`Part::outcomes`]), the state behind it, and the factor of its mass.
-    pub next: SmallVec<[(usize, State, f64); 4]>,
+    pub next: SmallVec<[(usize, State<S>, f64); 4]>,
 }
 
 /// What can be done in a state.
 #[derive(Clone, Debug)]
-pub enum Options {
+pub enum Options<S> {
     /// Nothing more can be ruled out.
     Leaf,
     /// What could still be ruled out needs a reading that was taken too early.
     Dead,
     /// At least one way on.
-    Moves(Set),
+    Moves(S),
 }
 
-impl Space {
-    /// Makes the problem small. None when it has more to remember than a state can hold.
-    pub fn new(problem: &Problem, give_up: bool) -> Option<Space> {
-        let kept = matter(problem);
-        let (classes, weights) = merge(problem, &kept);
-        let read = repeated(problem, &kept);
-        let needed = kept.iter().fold(0, |sum, &step| sum | problem.steps[step].needs);
-        let place: BTreeMap<usize, usize> = kept.iter().enumerate().map(|(new, &old)| (old, new)).collect();
+impl<S: Bits> Space<S> {
+    /// Makes the problem small. Only for an outline whose size is within [`Bits::SIZE`].
+    pub fn new(problem: &Problem, outline: &Outline, give_up: bool) -> Space<S> {
+        let place: BTreeMap<usize, usize> = outline.kept.iter().enumerate().map(|(new, &old)| (old, new)).collect();
         let mut bits = 0;
         let mut steps = Vec::new();
-        for &old in &kept {
-            let mut part = Part::new(problem, old, &classes);
-            part.needs = members(part.needs).filter_map(|step| place.get(&step)).fold(0, |set, &step| set | 1 << step);
-            let again = part.key.is_some_and(|key| read >> key & 1 == 1) || part.changes & read != 0;
-            if part.shared || again || needed >> old & 1 == 1 {
+        for &old in &outline.kept {
+            let mut part = Part::<S>::new(problem, old, &outline.classes);
+            part.needs = set(problem.steps[old].needs.members().filter_map(|step| place.get(&step).copied()));
+            if outline.remembers(problem, old) {
                 part.bit = Some(bits);
                 bits += 1;
             }
@@ -125,60 +130,67 @@ impl Space {
         }
         // where steps hang together, a test that tells less may be cheaper on some way; and where a test rules a cause
         // out whatever it shows, to know more may be to spend more
-        let gaps = |part: &Part| !part.outcomes.is_empty() && part.gaps;
-        if problem.setups.is_empty() && !steps.iter().any(|part| part.needs != 0 || gaps(part)) {
-            drop_twins(&mut steps);
+        let gaps = |part: &Part<S>| !part.outcomes.is_empty() && part.gaps;
+        if problem.setups.is_empty() && !steps.iter().any(|part| !part.needs.is_none() || gaps(part)) {
+            drop_twins(&mut steps, problem);
         }
-        pair_keys(&mut steps, read);
-        let keys = steps.iter().filter_map(|part| part.key).max().map_or(0, |key| key as u32 + 1);
-        let used = steps.iter().fold(0, |sum, part| sum | part.setups);
-        let setups = if used == 0 { Vec::new() } else { problem.setups.clone() };
-        let all = bits + keys + setups.len() as u32;
+        pair_keys(&mut steps, problem, outline.read);
+        let keys = steps.iter().filter_map(|part| part.key).max().map_or(0, |key| key + 1);
+        let unused = steps.iter().all(|part| part.setups.is_empty());
+        let setup_shift = bits + keys;
+        let setups = problem.setups.iter().filter(|_| !unused);
+        let setups: Vec<(f64, S)> =
+            setups.map(|setup| (setup.minutes, set(setup.ends.members().map(|other| setup_shift + other)))).collect();
         let mut space = Space {
-            weights,
-            classes,
-            plain: all == 0,
-            shared_only: keys == 0 && setups.is_empty() && steps.iter().all(|part| part.needs == 0),
+            weights: outline.weights.clone(),
+            classes: outline.classes.clone(),
+            plain: setup_shift + setups.len() == 0,
+            shared_only: keys == 0 && setups.is_empty() && steps.iter().all(|part| part.needs.is_none()),
             give_up,
             bits: Vec::new(),
-            readers: vec![0; keys as usize],
+            readers: vec![S::NONE; keys],
+            done_bits: S::first(bits),
             key_shift: bits,
-            setup_shift: bits + keys,
+            setup_shift,
             steps,
             setups,
         };
         space.lay_out();
-        (all <= 64).then_some(space)
+        space
     }
 
     /// Notes what each step asks of a state's memory.
     fn lay_out(&mut self) {
-        self.bits = vec![0; self.key_shift as usize];
+        self.bits = vec![0; self.key_shift];
+        let key_bit = |key: usize| S::one(self.key_shift + key);
         for index in 0..self.steps.len() {
             let part = &self.steps[index];
-            let needs = || members(part.needs).map(|need| (1 << need, &self.steps[need]));
+            let needs = || part.needs.members().map(|need| (S::one(need), &self.steps[need]));
             let bears = needs().fold(part.changers, |set, (need, its)| set | need | its.twins);
-            let keys = needs().filter_map(|(_, its)| its.key).chain(part.key).fold(0, |set: Set, key| set | 1 << key);
-            let asks = shifted(keys, self.key_shift) | shifted(part.setups, self.setup_shift);
+            let keys = needs().filter_map(|(_, its)| its.key).chain(part.key);
+            let asks = keys.fold(S::NONE, |set, key| set | key_bit(key));
+            let asks = asks | set(part.setups.iter().map(|setup| self.setup_shift + setup));
+            let forgets = set(part.changes.members().map(|key| self.key_shift + key));
+            let learns = part.bit.map_or(S::NONE, S::one) | part.key.map_or(S::NONE, key_bit);
             if let Some(bit) = part.bit {
-                self.bits[bit as usize] = index;
+                self.bits[bit] = index;
             }
             if let Some(key) = part.key {
-                self.readers[key] |= 1 << index;
+                self.readers[key] |= S::one(index);
             }
             let part = &mut self.steps[index];
-            (part.bears, part.asks) = (bears, asks);
+            (part.bears, part.asks, part.forgets, part.learns) = (bears, asks, forgets, learns);
         }
     }
 
     /// Where the work starts.
-    pub fn start(&self) -> State {
-        self.canon(first(self.classes.len()), 0).0
+    pub fn start(&self) -> State<S> {
+        self.canon(S::first(self.classes.len()), S::NONE).0
     }
 
     /// Whether some order comes to an end from a state without running into a dead end; nothing where more than so many states
     /// would have to be looked at.
-    pub fn ends(&self, state: State, most: usize) -> Option<bool> {
+    pub fn ends(&self, state: State<S>, most: usize) -> Option<bool> {
         if self.readers.is_empty() {
             return Some(true);
         }
@@ -186,7 +198,7 @@ impl Space {
         self.ends_from(state, most, &mut known)
     }
 
-    fn ends_from(&self, state: State, most: usize, known: &mut FxHashMap<State, bool>) -> Option<bool> {
+    fn ends_from(&self, state: State<S>, most: usize, known: &mut FxHashMap<State<S>, bool>) -> Option<bool> {
         if let Some(ends) = known.get(&state) {
             return Some(*ends);
         }
@@ -198,7 +210,7 @@ impl Space {
             Options::Dead => false,
             Options::Moves(moves) => {
                 let mut some = false;
-                for step in members(moves) {
+                for step in moves.members() {
                     let mut all = true;
                     for (_, next, factor) in self.go(state, step).next {
                         all = all && (factor <= 0.0 || self.ends_from(next, most, known)?);
@@ -215,42 +227,42 @@ impl Space {
         Some(ends)
     }
 
-    /// The weights of some classes, given what was done: one over `k` for each shared test.
-    pub fn weights(&self, state: State) -> impl Iterator<Item = f64> {
-        let shared = members(self.done(state.memory)).filter(|&step| self.steps[step].shared);
-        let shared: SmallVec<[&Part; 8]> = shared.map(|step| &self.steps[step]).collect();
-        members(state.left).map(move |class| shared.iter().fold(self.weights[class], |w, part| w * part.share[class]))
+    /// The weights of the classes left, given what was done: one over `k` for each shared test.
+    pub fn weights(&self, state: State<S>) -> impl Iterator<Item = f64> {
+        let shared = self.done(state.memory).members().filter(|&step| self.steps[step].shared);
+        let shared: SmallVec<[&Part<S>; 8]> = shared.map(|step| &self.steps[step]).collect();
+        state.left.members().map(move |class| shared.iter().fold(self.weights[class], |w, part| w * part.share[class]))
     }
 
     /// The mass of a state.
-    pub fn mass(&self, state: State) -> f64 {
+    pub fn mass(&self, state: State<S>) -> f64 {
         self.weights(state).sum()
     }
 
     /// The causes of the classes in a set.
-    pub fn causes(&self, left: Set) -> Set {
-        members(left).fold(0, |sum, class| sum | self.classes[class])
+    pub fn causes(&self, left: S) -> Set {
+        left.members().fold(Set::NONE, |sum, class| sum | self.classes[class])
     }
 
     /// What can be done.
-    pub fn options(&self, state: State) -> Options {
+    pub fn options(&self, state: State<S>) -> Options<S> {
         let done = self.done(state.memory);
         let useful = self.useful(state.left, done);
         if self.shared_only {
-            return if useful == 0 { Options::Leaf } else { Options::Moves(useful) };
+            return if useful.is_none() { Options::Leaf } else { Options::Moves(useful) };
         }
         let taken = self.taken(state.memory);
-        if useful == 0 || self.give_up && useful & !taken == 0 {
+        if useful.is_none() || self.give_up && useful.is_within(taken) {
             return Options::Leaf;
         }
         let wanted = self.with_what_must_come_before(useful, done, taken);
         let ready = |&step: &usize| {
             let part = &self.steps[step];
-            part.needs & !(done | taken) == 0
-                && (part.outcomes.is_empty() || part.outcomes.iter().any(|outcome| state.left & outcome != 0))
+            part.needs.is_within(done | taken)
+                && (part.outcomes.is_empty() || part.outcomes.iter().any(|outcome| outcome.meets(state.left)))
         };
-        let moves = members(wanted & !taken).filter(ready).fold(0, |set: Set, step| set | 1 << step);
-        match (moves == 0, self.give_up) {
+        let moves: S = set((wanted & !taken).members().filter(ready));
+        match (moves.is_none(), self.give_up) {
             (false, _) => Options::Moves(moves),
             (true, true) => Options::Leaf,
             (true, false) => Options::Dead,
@@ -258,27 +270,17 @@ impl Space {
     }
 
     /// Does a step.
-    pub fn go(&self, state: State, step: usize) -> Move {
+    pub fn go(&self, state: State<S>, step: usize) -> Move<S> {
         let part = &self.steps[step];
-        let mut minutes = part.minutes;
-        let mut memory = state.memory;
-        if !self.plain {
-            if part.setups != 0 {
-                let (extra, now) = enter(&self.setups, Set::from(memory >> self.setup_shift), part.setups);
-                minutes += extra;
-                memory = memory & ((1 << self.setup_shift) - 1) | shifted(now, self.setup_shift);
-            }
-            memory |= part.bit.map_or(0, |bit| 1 << bit);
-            memory |= part.key.map_or(0, |key| 1 << (key as u32 + self.key_shift));
-            memory &= !shifted(part.changes, self.key_shift);
-        }
+        let (minutes, mut memory) = self.set_up(state.memory, step);
+        memory = (memory | part.learns) & !part.forgets;
         let mut next = SmallVec::new();
         if part.outcomes.is_empty() {
             let (there, factor) = self.canon(state.left, memory);
             next.push((0, there, factor));
         }
-        for (outcome, leaves) in part.outcomes.iter().enumerate() {
-            if state.left & leaves != 0 {
+        for (outcome, &leaves) in part.outcomes.iter().enumerate() {
+            if leaves.meets(state.left) {
                 let (there, factor) = self.canon(state.left & leaves, memory);
                 next.push((outcome, there, factor));
             }
@@ -286,77 +288,118 @@ impl Space {
         Move { step, minutes, next }
     }
 
+    /// The minutes that a step takes in a state, set-ups included.
+    pub fn minutes(&self, state: State<S>, step: usize) -> f64 {
+        self.set_up(state.memory, step).0
+    }
+
+    /// The minutes of a step with its set-ups, and the memory with them in force.
+    fn set_up(&self, mut memory: S, step: usize) -> (f64, S) {
+        let part = &self.steps[step];
+        let mut minutes = part.minutes;
+        for &setup in &part.setups {
+            let (extra, ends) = self.setups[setup];
+            let own = self.setup_shift + setup;
+            minutes += if memory.has(own) { 0.0 } else { extra };
+            memory = memory & !ends | S::one(own);
+        }
+        (minutes, memory)
+    }
+
+    /// What no order that does only what is useful can cost more than, in mass: all that could still be done, each set-up made anew.
+    pub fn most(&self, state: State<S>) -> f64 {
+        let all = self.paths(self.useful_in(state), state.memory);
+        let minutes = all.members().map(|step| {
+            let part = &self.steps[step];
+            part.minutes + part.setups.iter().map(|&setup| self.setups[setup].0).sum::<f64>()
+        });
+        minutes.sum::<f64>() * self.mass(state)
+    }
+
+    /// All that could still be done, in an order in which it can be done.
+    pub fn in_order(&self, state: State<S>) -> Vec<usize> {
+        let mut rest = self.paths(self.useful_in(state), state.memory);
+        let mut done = self.done(state.memory) | self.taken(state.memory);
+        let mut order = Vec::new();
+        while let Some(step) = rest.members().find(|&step| self.steps[step].needs.is_within(done)) {
+            done |= S::one(step) | self.steps[step].twins;
+            rest = rest & !S::one(step);
+            order.push(step);
+        }
+        order
+    }
+
     /// The steps that a memory says were done.
-    fn done(&self, memory: u64) -> Set {
-        let bits = memory & !(u64::MAX.checked_shl(self.key_shift).unwrap_or(0));
-        members(Set::from(bits)).fold(0, |set, bit| set | 1 << self.bits[bit])
+    fn done(&self, memory: S) -> S {
+        set((memory & self.done_bits).members().map(|bit| self.bits[bit]))
     }
 
     /// The tests whose readings a memory says were taken.
-    fn taken(&self, memory: u64) -> Set {
+    fn taken(&self, memory: S) -> S {
         let readers = self.readers.iter().enumerate();
-        readers.fold(0, |set, (key, tests)| {
-            set | if memory >> (key as u32 + self.key_shift) & 1 == 1 { *tests } else { 0 }
-        })
+        readers.fold(S::NONE, |set, (key, tests)| if memory.has(key + self.key_shift) { set | *tests } else { set })
     }
 
     /// The steps, of those not done, that can rule something out.
-    fn useful(&self, left: Set, done: Set) -> Set {
-        members(first(self.steps.len()) & !done)
-            .filter(|&step| self.steps[step].splits(left))
-            .fold(0, |set, step| set | 1 << step)
+    fn useful(&self, left: S, done: S) -> S {
+        set((S::first(self.steps.len()) & !done).members().filter(|&step| self.steps[step].splits(left)))
     }
 
     /// The tests that can still rule something out.
-    pub fn useful_in(&self, state: State) -> Set {
+    pub fn useful_in(&self, state: State<S>) -> S {
         self.useful(state.left, self.done(state.memory))
     }
 
     /// A step and all that must still be done before it.
-    pub fn path(&self, step: usize, memory: u64) -> Set {
-        self.with_what_must_come_before(1 << step, self.done(memory), self.taken(memory))
+    pub fn path(&self, step: usize, memory: S) -> S {
+        self.paths(S::one(step), memory)
+    }
+
+    /// Steps and all that must still be done before them.
+    pub fn paths(&self, steps: S, memory: S) -> S {
+        self.with_what_must_come_before(steps, self.done(memory), self.taken(memory))
     }
 
     /// Steps with all that must still be done before them.
-    fn with_what_must_come_before(&self, steps: Set, done: Set, taken: Set) -> Set {
+    fn with_what_must_come_before(&self, steps: S, done: S, taken: S) -> S {
         closed(steps, done, |step| {
             let part = &self.steps[step];
-            let again = if taken >> step & 1 == 1 { part.changers } else { 0 };
+            let again = if taken.has(step) { part.changers } else { S::NONE };
             let missing = part.needs & !(done | taken);
-            members(missing).fold(again | missing, |set, need| set | self.steps[need].twins)
+            missing.members().fold(again | missing, |set, need| set | self.steps[need].twins)
         })
     }
 
     /// Forgets what can't matter any more. A shared test that is forgotten leaves its `1/k` as a factor.
-    fn canon(&self, left: Set, memory: u64) -> (State, f64) {
-        if self.plain || memory == 0 {
-            return (State { left, memory: 0 }, 1.0);
+    fn canon(&self, left: S, memory: S) -> (State<S>, f64) {
+        if self.plain || memory.is_none() {
+            return (State { left, memory: S::NONE }, 1.0);
         }
         let done = self.done(memory);
         let mut factor = 1.0;
-        if left.is_power_of_two() {
-            let class = left.trailing_zeros() as usize;
-            for part in members(done).map(|step| &self.steps[step]).filter(|part| part.shared) {
+        if left.is_one() {
+            let class = left.lowest();
+            for part in done.members().map(|step| &self.steps[step]).filter(|part| part.shared) {
                 factor *= part.share[class];
             }
-            return (State { left, memory: 0 }, factor);
+            return (State { left, memory: S::NONE }, factor);
         }
-        let (mut bears, mut keep): (Set, u64) = (0, 0);
+        let (mut bears, mut keep) = (S::NONE, S::NONE);
         if !self.shared_only {
             // what must be done, or might have to be where a reading may have to be taken again
             let might = closed(self.useful(left, done), done, |step| self.steps[step].bears);
-            for part in members(might).map(|step| &self.steps[step]) {
+            for part in might.members().map(|step| &self.steps[step]) {
                 bears |= part.bears;
                 keep |= part.asks;
             }
         }
-        for step in members(done) {
+        for step in done.members() {
             let part = &self.steps[step];
-            if bears >> step & 1 == 1 || part.shared && part.splits(left) {
-                keep |= part.bit.map_or(0, |bit| 1 << bit);
+            if bears.has(step) || part.shared && part.splits(left) {
+                keep |= part.bit.map_or(S::NONE, S::one);
             } else if part.shared {
                 // it no longer splits what is left, so that every class left has the same outcomes, and the same share
-                factor *= part.share[left.trailing_zeros() as usize];
+                factor *= part.share[left.lowest()];
             }
         }
         (State { left, memory: memory & keep }, factor)
@@ -364,126 +407,75 @@ impl Space {
 }
 
 /// Steps with all that bear on them, and on those in turn; what is done bears on nothing.
-fn closed(steps: Set, done: Set, bears: impl Fn(usize) -> Set) -> Set {
+fn closed<S: Bits>(steps: S, done: S, bears: impl Fn(usize) -> S) -> S {
     let (mut all, mut rest) = (steps, steps);
-    while rest != 0 {
-        let step = rest.trailing_zeros() as usize;
-        let more = bears(step) & !done & !all;
+    while !rest.is_none() {
+        let more = bears(rest.lowest()) & !done & !all;
         all |= more;
-        rest = rest & (rest - 1) | more;
+        rest = rest.rest() | more;
     }
     all
 }
 
-impl Part {
-    fn new(problem: &Problem, origin: usize, classes: &[Set]) -> Part {
+impl<S: Bits> Part<S> {
+    fn new(problem: &Problem, origin: usize, classes: &[Set]) -> Part<S> {
         let step = &problem.steps[origin];
         let place = origin as f64 / problem.steps.len() as f64;
         let raise = 1.0 + AUTHORED * place + if step.caution { CAUTION } else { 0.0 };
-        let to_classes = |outcome: &Set| {
-            let inside = |&class: &usize| classes[class] & outcome != 0;
-            (0..classes.len()).filter(inside).fold(0, |set: Set, class| set | 1 << class)
-        };
-        let ways: Vec<usize> = classes.iter().map(|class| step.ways(class.trailing_zeros() as usize)).collect();
+        let outcomes: Vec<S> = step
+            .outcomes
+            .iter()
+            .map(|outcome| set((0..classes.len()).filter(|&class| classes[class].meets(*outcome))))
+            .collect();
+        let shows: Vec<S> = (0..classes.len())
+            .map(|class| set((0..outcomes.len()).filter(|&outcome| outcomes[outcome].has(class))))
+            .collect();
         Part {
             origin,
             minutes: step.minutes * raise,
-            outcomes: step.outcomes.iter().map(to_classes).collect(),
-            share: ways.iter().map(|&ways| 1.0 / ways.max(1) as f64).collect(),
-            shared: ways.iter().any(|&ways| ways > 1),
-            partition: ways.iter().all(|&ways| ways == 1),
-            gaps: ways.contains(&0),
+            share: shows.iter().map(|shows| 1.0 / shows.count().max(1) as f64).collect(),
+            shared: shows.iter().any(|shows| shows.count() > 1),
+            partition: shows.iter().all(|shows| shows.is_one()),
+            gaps: shows.iter().any(|shows| shows.is_none()),
+            outcomes,
+            shows,
             bit: None,
-            needs: step.needs,
-            setups: step.setups,
+            needs: S::NONE,
+            setups: step.setups.members().filter(|&setup| setup < problem.setups.len()).collect(),
             key: step.key,
-            changes: step.changes,
-            changers: 0,
-            twins: 0,
-            bears: 0,
-            asks: 0,
+            changes: S::NONE,
+            changers: S::NONE,
+            twins: S::NONE,
+            bears: S::NONE,
+            asks: S::NONE,
+            forgets: S::NONE,
+            learns: S::NONE,
         }
     }
 
     /// Whether an outcome rules something of these classes out (and leaves something).
-    pub fn splits(&self, left: Set) -> bool {
-        self.outcomes.iter().any(|outcome| left & outcome != 0 && left & outcome != left)
+    #[inline]
+    pub fn splits(&self, left: S) -> bool {
+        self.outcomes.iter().any(|&outcome| outcome.meets(left) && !left.is_within(outcome))
     }
 
     /// Whether other steps decide if it can be used at all.
     pub fn depends(&self) -> bool {
-        self.key.is_some() || self.needs != 0
+        self.key.is_some() || !self.needs.is_none()
     }
 
     /// Whether a state's memory says that it was done.
-    pub fn done(&self, memory: u64) -> bool {
-        self.bit.is_some_and(|bit| memory >> bit & 1 == 1)
+    pub fn done(&self, memory: S) -> bool {
+        self.bit.is_some_and(|bit| memory.has(bit))
     }
-}
-
-/// A set at its place in a state's memory (which holds 64).
-fn shifted(set: Set, by: u32) -> u64 {
-    (set as u64).checked_shl(by).unwrap_or(0)
-}
-
-/// The steps that can matter: tests that rule something out and can be reached at all, and what they need.
-fn matter(problem: &Problem) -> Vec<usize> {
-    let all = problem.all();
-    let mut reachable: Set = 0;
-    loop {
-        let more = (0..problem.steps.len())
-            .filter(|&step| problem.steps[step].needs & !reachable == 0)
-            .fold(reachable, |set, step| set | 1 << step);
-        if more == reachable {
-            break;
-        }
-        reachable = more;
-    }
-    let splits = |step: &usize| problem.steps[*step].outcomes.iter().any(|out| all & out != 0 && all & out != all);
-    let mut kept = members(reachable).filter(splits).fold(0, |set: Set, step| set | 1 << step);
-    loop {
-        let steps: Vec<usize> = members(kept).collect();
-        let read = repeated(problem, &steps);
-        let changes = |step: &usize| problem.steps[*step].changes & read != 0;
-        let needs = members(kept).fold(0, |set, step| set | problem.steps[step].needs);
-        let twin = |step: &usize| {
-            let key = problem.steps[*step].key;
-            key.is_some() && members(needs).any(|need| problem.steps[need].key == key)
-        };
-        let more = members(reachable)
-            .filter(|step| changes(step) || twin(step))
-            .fold(needs | kept, |set, step| set | 1 << step);
-        if more == kept {
-            return steps;
-        }
-        kept = more;
-    }
-}
-
-/// Causes that every test treats alike become one class; its odds are their sum.
-fn merge(problem: &Problem, kept: &[usize]) -> (Vec<Set>, Vec<f64>) {
-    let odds = problem.odds();
-    let mut seen: BTreeMap<Vec<bool>, usize> = BTreeMap::new();
-    let (mut classes, mut weights): (Vec<Set>, Vec<f64>) = (Vec::new(), Vec::new());
-    for (cause, &weight) in odds.iter().enumerate() {
-        let outcomes = kept.iter().flat_map(|&step| &problem.steps[step].outcomes);
-        let signature: Vec<bool> = outcomes.map(|outcome| outcome >> cause & 1 == 1).collect();
-        let class = *seen.entry(signature).or_insert(classes.len());
-        if class == classes.len() {
-            classes.push(0);
-            weights.push(0.0);
-        }
-        classes[class] |= 1 << cause;
-        weights[class] += weight;
-    }
-    (classes, weights)
 }
 
 /// Of tests without anything shared, one whose every outcome lies within one of a cheaper test's goes: the other tells
 /// as much.
-fn drop_twins(steps: &mut Vec<Part>) {
-    let finer = |a: &Part, b: &Part| a.outcomes.iter().all(|x| b.outcomes.iter().any(|y| x & !y == 0));
-    let simple = |part: &Part| part.partition && part.key.is_none() && part.setups == 0 && part.changes == 0;
+fn drop_twins<S: Bits>(steps: &mut Vec<Part<S>>, problem: &Problem) {
+    let finer = |a: &Part<S>, b: &Part<S>| a.outcomes.iter().all(|x| b.outcomes.iter().any(|y| x.is_within(*y)));
+    let changes = |part: &Part<S>| !problem.steps[part.origin].changes.is_none();
+    let simple = |part: &Part<S>| part.partition && part.key.is_none() && part.setups.is_empty() && !changes(part);
     let mut gone = vec![false; steps.len()];
     for (b, loser) in steps.iter().enumerate() {
         gone[b] = steps.iter().enumerate().any(|(a, winner)| {
@@ -502,29 +494,17 @@ fn drop_twins(steps: &mut Vec<Part>) {
     });
 }
 
-/// Readings that at least two of the steps take.
-fn repeated(problem: &Problem, kept: &[usize]) -> Set {
-    let (mut once, mut twice): (Set, Set) = (0, 0);
-    for key in kept.iter().filter_map(|&step| problem.steps[step].key) {
-        twice |= once & 1 << key;
-        once |= 1 << key;
-    }
-    twice
-}
-
-/// Renumbers the readings that two tests take; the others are forgotten.
-fn pair_keys(steps: &mut [Part], read: Set) {
-    let number = |key: usize| (read >> key & 1 == 1).then(|| (read & first(key)).count_ones() as usize);
+/// Numbers the readings that two tests take; the others are forgotten.
+fn pair_keys<S: Bits>(steps: &mut [Part<S>], problem: &Problem, read: Set) {
+    let number = |key: usize| read.has(key).then(|| (read & Set::first(key)).count());
     for part in &mut *steps {
         part.key = part.key.and_then(number);
-        part.changes = members(part.changes).filter_map(number).fold(0, |set: Set, key| set | 1 << key);
+        part.changes = set(problem.steps[part.origin].changes.members().filter_map(number));
     }
-    let all: Vec<(Option<usize>, Set)> = steps.iter().map(|part| (part.key, part.changes)).collect();
+    let all: Vec<(Option<usize>, S)> = steps.iter().map(|part| (part.key, part.changes)).collect();
     for part in steps {
         let Some(key) = part.key else { continue };
-        for (step, (read, changes)) in all.iter().enumerate() {
-            part.changers |= (changes >> key & 1) << step;
-            part.twins |= Set::from(*read == Some(key)) << step;
-        }
+        part.changers = set((0..all.len()).filter(|&step| all[step].1.has(key)));
+        part.twins = set((0..all.len()).filter(|&step| all[step].0 == Some(key)));
     }
 }

@@ -1,6 +1,7 @@
 //! In: shares of causes, and the causes that each test sees. Out: [`Testability`], how many faults the tests find and how
 //! far they tell them apart (definitions of MIL-STD-2165 and IEEE 1522, from memory).
 
+use crate::order::bits::Bits;
 use crate::order::problem::{Set, first, members};
 use std::collections::BTreeMap;
 
@@ -30,20 +31,20 @@ impl Testability {
 
 /// Works out the figures. `sees` holds, for each test, the causes that make it fail.
 pub fn testability(shares: &[f64], sees: &[Set]) -> Testability {
-    let detected = sees.iter().fold(0, |sum, set| sum | set) & first(shares.len());
+    let detected = sees.iter().fold(Set::NONE, |sum, set| sum | *set) & first(shares.len());
     let mut by_signature: BTreeMap<Vec<bool>, Set> = BTreeMap::new();
     for cause in members(detected) {
-        let signature = sees.iter().map(|set| set >> cause & 1 == 1).collect();
-        *by_signature.entry(signature).or_insert(0) |= 1 << cause;
+        let signature = sees.iter().map(|set| set.has(cause)).collect();
+        *by_signature.entry(signature).or_default() |= Set::one(cause);
     }
     let mut groups: Vec<Set> = by_signature.into_values().collect();
-    groups.sort_by_key(|group| group.trailing_zeros());
+    groups.sort_by_key(|group| group.lowest());
     let weigh = |set: Set| -> f64 { members(set).map(|cause| shares[cause]).sum() };
-    let sizes: Vec<(usize, f64)> = groups.iter().map(|&group| (group.count_ones() as usize, weigh(group))).collect();
+    let sizes: Vec<(usize, f64)> = groups.iter().map(|&group| (group.count(), weigh(group))).collect();
     let weighted: f64 = sizes.iter().map(|(size, share)| *size as f64 * share).sum();
     Testability {
         detection: ratio(weigh(detected), shares.iter().sum()),
-        mean_group: ratio(f64::from(detected.count_ones()), groups.len() as f64),
+        mean_group: ratio(detected.count() as f64, groups.len() as f64),
         weighted_group: ratio(weighted, weigh(detected)),
         groups,
         sizes,

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use super::bits::Bits;
 use super::joint::{Joint, Side, join};
-use super::problem::{Problem, Set as Bits, Setup, Step};
+use super::problem::{Problem, Set as Places, Setup, Step};
 use super::roads::Roads;
 use super::shares::Odds;
 use super::written::last_resort;
@@ -20,8 +21,8 @@ pub struct Minutes {
     pub steps: Vec<f64>,
     /// The setups that some step needs, in the order of the base.
     pub table: Vec<Setup>,
-    /// Per step, those that it needs, as bits.
-    pub setups: Vec<Bits>,
+    /// Per step, those that it needs.
+    pub setups: Vec<Places>,
     /// Tests that took the default.
     pub assumed: Vec<StepIx>,
 }
@@ -32,10 +33,10 @@ impl Minutes {
         let default = base.shop.default_minutes.as_ref().map_or(0.0, to_f64);
         let used: Set<crate::model::Setup> =
             procedure.steps.iter().flat_map(|(_, _, s)| &s.shared.setup).map(|s| s.value).collect();
-        let place = |setup| used.iter().position(|s| s == setup).map_or(0, bit);
+        let place = |setup| used.iter().position(|s| s == setup).map_or(Places::NONE, Places::one);
         let table = used.iter().map(|s| Setup {
             minutes: base.setups[s].minutes.as_ref().map_or(0.0, to_f64),
-            ends: base.setups[s].ends.iter().fold(0, |bits, e| bits | place(e.value)),
+            ends: base.setups[s].ends.iter().fold(Places::NONE, |all, e| all | place(e.value)),
         });
         let mut all = Self { steps: Vec::new(), table: table.collect(), setups: Vec::new(), assumed: Vec::new() };
         for (at, _, step) in procedure.steps.iter() {
@@ -49,15 +50,10 @@ impl Minutes {
                 None => 0.0,
             };
             all.steps.push(work + wait);
-            all.setups.push(step.shared.setup.iter().fold(0, |bits, s| bits | place(s.value)));
+            all.setups.push(step.shared.setup.iter().fold(Places::NONE, |all, s| all | place(s.value)));
         }
         all
     }
-}
-
-/// One position as a bit; past the limit of a problem nothing (the problem is then refused as a whole).
-fn bit(at: usize) -> Bits {
-    if at < super::problem::LIMIT { 1 << at } else { 0 }
 }
 
 /// A procedure as a question without names.
@@ -117,11 +113,11 @@ pub fn translate(
             Meets::Test { key, .. } => Some(*key),
             _ => None,
         };
-        let changes = class.forgets[at.raw()].iter().fold(0, |bits, k| bits | bit(k));
+        let changes = super::problem::set(class.forgets[at.raw()].iter());
         translated.problem.steps.push(Step {
             minutes: minutes.steps[at.raw()],
             outcomes: group.outcomes.iter().map(|o| o.side.leaves).collect(),
-            needs: needs.fold(0, |bits, p| bits | bit(p)),
+            needs: super::problem::set(needs),
             setups: minutes.setups[at.raw()],
             key,
             changes,
@@ -207,12 +203,12 @@ fn before(all: &[StepIx], needs: &[Vec<StepIx>], at: usize) -> Vec<StepIx> {
 fn together(first: usize, members: &[usize], tests: &[Test]) -> Option<Group> {
     let order: Vec<usize> = [first].into_iter().chain(members.iter().copied().filter(|m| *m != first)).collect();
     let mut asked: Vec<Vec<Side>> = Vec::new();
-    let any = tests[first].sides.iter().fold(0, |all, side| all | side.readings);
+    let any = tests[first].sides.iter().fold(Places::NONE, |all, side| all | side.readings);
     for at in &order {
         let mut sides = tests[*at].sides.clone();
-        let open = any & !sides.iter().fold(0, |all, side| all | side.readings);
-        if open != 0 {
-            sides.push(Side { readings: open, leaves: Bits::MAX });
+        let open = any & !sides.iter().fold(Places::NONE, |all, side| all | side.readings);
+        if !open.is_none() {
+            sides.push(Side { readings: open, leaves: !Places::NONE });
         }
         asked.push(sides);
     }
@@ -224,10 +220,10 @@ fn together(first: usize, members: &[usize], tests: &[Test]) -> Option<Group> {
             outcomes.iter().filter(same).all(|other| silent(other, at) == silent(one, at))
         })
     };
-    let all = members.iter().flat_map(|m| &tests[*m].sides).fold(0, |all, side| all | side.readings);
-    let shown = |sides: &[Side]| sides.iter().fold(0, |all, side| all | side.leaves);
+    let all = members.iter().flat_map(|m| &tests[*m].sides).fold(Places::NONE, |all, side| all | side.readings);
+    let shown = |sides: &[Side]| sides.iter().fold(Places::NONE, |all, side| all | side.leaves);
     let agreed = shown(&outcomes.iter().map(|o| o.side).collect::<Vec<_>>());
-    let fits = any == all && (0..order.len()).all(told) && shown(&tests[first].sides) & !agreed == 0;
+    let fits = any == all && (0..order.len()).all(told) && shown(&tests[first].sides).is_within(agreed);
     fits.then_some(Group { members: order, outcomes })
 }
 
@@ -240,18 +236,18 @@ fn test(procedure: &Procedure, class: &Class, at: StepIx, odds: &Odds) -> Test {
     if !row.is_test() {
         return Test { results: Vec::new(), sides: Vec::new() };
     }
-    let readings = |takes: &CellSet| takes.iter().fold(0, |bits, cell| bits | bit(cell));
-    let (results, readings): (Vec<usize>, Vec<Bits>) = match &class.meets[at.raw()] {
+    let readings = |takes: &CellSet| super::problem::set(takes.iter());
+    let (results, readings): (Vec<usize>, Vec<Places>) = match &class.meets[at.raw()] {
         Meets::Test { takes, .. } => {
             takes.iter().enumerate().filter(|(_, t)| !t.is_empty()).map(|(r, t)| (r, readings(t))).unzip()
         }
-        _ => (0..row.results.len()).map(|r| (r, Bits::MAX)).unzip(),
+        _ => (0..row.results.len()).map(|r| (r, !Places::NONE)).unzip(),
     };
     let count = procedure.causes.len();
     let leaves = |result: &Outcome, cause| {
         !result.rules_out(count).contains(cause) && !matches!(result.way, Way::Shows(shown) if shown != cause)
     };
-    let mut sides: Vec<Side> = readings.into_iter().map(|readings| Side { readings, leaves: 0 }).collect();
+    let mut sides: Vec<Side> = readings.into_iter().map(|readings| Side { readings, leaves: Places::NONE }).collect();
     for (bit_at, cause) in odds.causes.iter().enumerate() {
         let no_fault = procedure.causes.id(*cause) == NO_FAULT;
         let mut shown: Vec<usize> = (0..sides.len()).filter(|o| leaves(&row.results[results[*o]], *cause)).collect();
@@ -261,7 +257,7 @@ fn test(procedure: &Procedure, class: &Class, at: StepIx, odds: &Odds) -> Test {
         let fair = |o: &usize| !last_resort(&row.results[results[*o]].way, no_fault);
         let any_fair = shown.iter().any(fair);
         for o in shown.into_iter().filter(|o| !any_fair || fair(o)) {
-            sides[o].leaves |= bit(bit_at);
+            sides[o].leaves |= Places::one(bit_at);
         }
     }
     Test { results, sides }

@@ -1,5 +1,6 @@
 //! In: a [`Problem`] and a [`Tree`] of tests for it. Out: its [`Figures`]: minutes, minutes per cause, groups, isolation.
 
+use crate::order::bits::Bits;
 use crate::order::problem::{Problem, Set, enter, members};
 
 /// An order of work that depends on what is seen on the way.
@@ -11,6 +12,8 @@ pub enum Tree {
     Do(usize, Box<Tree>),
     /// A test, and the way on from each outcome that has odds (by its position in the test).
     Ask(usize, Vec<(usize, Tree)>),
+    /// These causes are left, and these steps, one after the other, as far as they still tell something: too much to be told way by way.
+    All(Set, Vec<usize>),
 }
 
 /// What an order of work costs and how far it isolates.
@@ -30,7 +33,7 @@ impl Tree {
     /// Adds up what the tree costs, from the definition: each cause walks down, taking each outcome that leaves it with
     /// equal odds.
     pub fn figures(&self, problem: &Problem) -> Figures {
-        self.figures_beside(problem, 0)
+        self.figures_beside(problem, Set::NONE)
     }
 
     /// The same where `quiet` causes (`no-fault`) never count as left beside others: the others are then the group.
@@ -44,10 +47,9 @@ impl Tree {
             groups: Vec::new(),
             isolation: [0.0; 3],
         };
-        walk.down(self, &vec![1.0; count], 0);
+        walk.down(self, &vec![1.0; count], Set::NONE);
         let minutes = walk.odds.iter().zip(&walk.per_cause).map(|(odds, minutes)| odds * minutes).sum();
-        walk.groups.sort_by_key(|group| group.reverse_bits());
-        walk.groups.reverse();
+        walk.groups.sort_by_cached_key(|group| group.members().collect::<Vec<_>>());
         walk.groups.dedup();
         Figures { minutes, per_cause: walk.per_cause, groups: walk.groups, isolation: walk.isolation }
     }
@@ -62,6 +64,10 @@ impl Tree {
     fn collect(&self, found: &mut Vec<usize>) {
         let (step, next): (usize, Vec<&Tree>) = match self {
             Tree::Stop(_) => return,
+            Tree::All(_, steps) => {
+                found.extend(steps.iter().filter(|step| !found.contains(*step)).copied().collect::<Vec<_>>());
+                return;
+            }
             Tree::Do(step, then) => (*step, vec![then]),
             Tree::Ask(step, results) => (*step, results.iter().map(|(_, tree)| tree).collect()),
         };
@@ -88,6 +94,11 @@ impl Walk<'_> {
     fn down(&mut self, tree: &Tree, here: &[f64], in_force: Set) {
         match tree {
             Tree::Stop(left) => self.stop(*left, here),
+            // every step counts for every cause, and none is said to be told apart: the figures are never better than the work
+            Tree::All(left, steps) => {
+                steps.iter().fold(in_force, |in_force, step| self.spend(*step, here, in_force));
+                self.stop(*left, here);
+            }
             Tree::Do(step, then) => {
                 let now = self.spend(*step, here, in_force);
                 self.down(then, here, now);
@@ -97,9 +108,9 @@ impl Walk<'_> {
                 let test = &self.problem.steps[*step];
                 for (outcome, next) in results {
                     let there: Vec<f64> = (0..here.len())
-                        .map(|cause| match test.outcomes[*outcome] >> cause & 1 {
-                            1 => here[cause] / test.ways(cause) as f64,
-                            _ => 0.0,
+                        .map(|cause| match test.outcomes[*outcome].has(cause) {
+                            true => here[cause] / test.ways(cause) as f64,
+                            false => 0.0,
                         })
                         .collect();
                     self.down(next, &there, now);
@@ -118,11 +129,11 @@ impl Walk<'_> {
     }
 
     fn stop(&mut self, left: Set, here: &[f64]) {
-        let left = if left & !self.quiet == 0 { left } else { left & !self.quiet };
+        let left = if left.is_within(self.quiet) { left } else { left & !self.quiet };
         self.groups.push(left);
         let arrived: f64 = members(left).map(|cause| self.odds[cause] * here[cause]).sum();
         for (most, sum) in (1..).zip(self.isolation.iter_mut()) {
-            if left.count_ones() <= most {
+            if left.count() <= most {
                 *sum += arrived;
             }
         }

@@ -7,9 +7,10 @@ use serde_json::{Map, Value, json};
 
 use super::bays::BayRow;
 use super::best::{Best, Effort, best};
+use super::bits::Bits;
 use super::named::{Named, named};
 use super::part_first::{Part, part_first};
-use super::problem::{LIMIT, Unfit, members};
+use super::problem::{Set, Unfit, members};
 use super::shares::Odds;
 use super::translate::{Minutes, Translated, translate};
 use super::written::{Written, written_with};
@@ -58,9 +59,9 @@ pub fn weigh(analysis: &Analysis<'_>, vehicle: VehicleIx, effort: Effort) -> Opt
     let minutes = Minutes::new(base, procedure);
     let written = written_with(base, procedure, paths, &odds, &minutes, None);
     let translated = translate(base, procedure, &analysis.arrows, class, paths, &odds, &minutes);
-    let no_fault = procedure.no_fault().and_then(|c| odds.position(c)).filter(|at| *at < LIMIT);
+    let no_fault = procedure.no_fault().and_then(|c| odds.position(c));
     let best = best(&translated.problem, effort).map(|mut best| {
-        best.figures = best.tree.figures_beside(&translated.problem, no_fault.map_or(0, |at| 1 << at));
+        best.figures = best.tree.figures_beside(&translated.problem, no_fault.map_or(Set::NONE, Set::one));
         best
     });
     let part_first = written.as_ref().map_or_else(Vec::new, |w| parts(base, procedure, &odds, w));
@@ -133,7 +134,7 @@ impl Weighed {
     }
 
     /// The ids of causes by their positions.
-    pub fn ids<'p>(&self, procedure: &'p Procedure, set: super::problem::Set) -> Vec<&'p str> {
+    pub fn ids<'p>(&self, procedure: &'p Procedure, set: Set) -> Vec<&'p str> {
         members(set).filter_map(|at| self.odds.causes.get(at)).map(|c| procedure.causes.id(*c)).collect()
     }
 
@@ -148,6 +149,10 @@ fn tree(procedure: &Procedure, order: &Named) -> Value {
         Named::Stop(causes) => {
             json!({"causes": causes.iter().map(|c| procedure.causes.id(*c)).collect::<Vec<_>>()})
         }
+        Named::All { left, steps } => json!({
+            "causes": left.iter().map(|c| procedure.causes.id(*c)).collect::<Vec<_>>(),
+            "all_of": steps.iter().map(|s| procedure.steps.id(*s)).collect::<Vec<_>>(),
+        }),
         Named::Do(step, then) => json!({"step": procedure.steps.id(*step), "then": tree(procedure, then)}),
         Named::Ask { step, results, .. } => {
             let mut map = Map::new();

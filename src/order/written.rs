@@ -8,7 +8,8 @@
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
-use super::problem::{Set as Bits, enter};
+use super::bits::Bits;
+use super::problem::{Set as Places, enter};
 use super::shares::Odds;
 use super::translate::Minutes;
 use crate::graph::paths::{Move, Next, Paths, StateAt, Via, way_of};
@@ -78,7 +79,7 @@ pub fn written_with(
         walk.cause = *cause;
         walk.steps = 0;
         walk.known.clear();
-        let sum = walk.state(0, 0)?;
+        let sum = walk.state(0, Places::NONE)?;
         all.minutes += p * sum.minutes;
         all.per_cause.push(sum.minutes);
         for (at, share) in sum.ends.iter().filter_map(|(group, share)| Some((group.as_ref()?, share))) {
@@ -113,12 +114,12 @@ struct Walk<'a> {
     cause: CauseIx,
     on_path: Vec<bool>,
     depth: usize,
-    known: FxHashMap<(StateAt, Bits), Sum>,
+    known: FxHashMap<(StateAt, Places), Sum>,
     steps: usize,
 }
 
 impl Walk<'_> {
-    fn state(&mut self, at: StateAt, in_force: Bits) -> Option<Sum> {
+    fn state(&mut self, at: StateAt, in_force: Places) -> Option<Sum> {
         if self.on_path[at] {
             return Some(Sum { minutes: 0.0, ends: Ends::from_slice(&[(None, 1.0)]), clean: false });
         }

@@ -11,6 +11,7 @@ use crate::graph;
 use crate::load::Loaded;
 use crate::model::{Base, Procedure, Way};
 use crate::order::best::THOROUGH;
+use crate::order::named::Named;
 use crate::order::weigh::weigh;
 use crate::resolve::Resolved;
 use crate::source::FileId;
@@ -51,7 +52,10 @@ pub fn reorder(
         if let Err(why) = &weighed.best {
             return Err(format!("the best order of `{}` was not worked out: {why}", procedure.id));
         }
-        orders.extend(weighed.order().map(|order| OnClass { class, order }));
+        let order = weighed.order().filter(Named::is_whole);
+        let order =
+            order.ok_or_else(|| format!("the order of `{}` has too many ways to be written out", procedure.id))?;
+        orders.push(OnClass { class, order });
     }
     let write = Reorder::new(base, procedure, source.text(), tree, &orders)
         .map_err(|why| format!("`{}` can't be written in another order: {why}", procedure.id))?;

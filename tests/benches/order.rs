@@ -4,6 +4,7 @@
 #![allow(clippy::print_stdout)]
 
 use ruleout::order::best::{LIGHT, THOROUGH, best};
+use ruleout::order::bits::Bits;
 use ruleout::order::problem::{Problem, Set, Setup, Step, first, members};
 use rustix::time::{ClockId, clock_gettime};
 
@@ -28,13 +29,13 @@ impl Dice {
 
     /// Each cause of `count` is in with the odds `of` in `out_of`.
     fn set(&mut self, count: usize, of: u64, out_of: u64) -> Set {
-        (0..count).filter(|_| self.roll(out_of) < of).fold(0, |set, cause| set | 1 << cause)
+        (0..count).filter(|_| self.roll(out_of) < of).fold(Set::NONE, |set, cause| set | Set::one(cause))
     }
 
     fn pick(&mut self, count: usize, size: u64) -> Set {
-        let mut set: Set = 0;
-        while u64::from(set.count_ones()) < size {
-            set |= 1 << self.roll(count as u64);
+        let mut set = Set::NONE;
+        while (set.count() as u64) < size {
+            set |= Set::one(self.roll(count as u64) as usize);
         }
         set
     }
@@ -55,13 +56,13 @@ type Shape = fn(&mut Dice, usize, usize) -> Vec<Step>;
 /// The shapes of tests, each with its name.
 const SHAPES: &[(&str, Shape)] = &[
     ("each singles out one cause", |dice, causes, tests| {
-        (0..tests).map(|test| split(dice.minutes(), causes, 1 << (test % causes))).collect()
+        (0..tests).map(|test| split(dice.minutes(), causes, Set::one(test % causes))).collect()
     }),
     ("one cause, equal minutes", |_, causes, tests| {
-        (0..tests).map(|test| split(5.0, causes, 1 << (test % causes))).collect()
+        (0..tests).map(|test| split(5.0, causes, Set::one(test % causes))).collect()
     }),
     ("pairs in a ring", |dice, causes, tests| {
-        let pair = |test: usize| 1 << (test % causes) | 1 << ((test + 1) % causes);
+        let pair = |test: usize| Set::one(test % causes) | Set::one((test + 1) % causes);
         (0..tests).map(|test| split(dice.minutes(), causes, pair(test))).collect()
     }),
     ("random pairs", |dice, causes, tests| {
@@ -83,7 +84,7 @@ const SHAPES: &[(&str, Shape)] = &[
         (0..tests).map(|test| split(dice.minutes(), causes, first(1 + test % (causes - 1)))).collect()
     }),
     ("two singled out, three-way", |dice, causes, tests| {
-        let one = |test: usize| 1 << (test % causes);
+        let one = |test: usize| Set::one(test % causes);
         (0..tests).map(|test| three(dice.minutes(), causes, one(test), one(test + 7))).collect()
     }),
     ("thirds", |dice, causes, tests| {
@@ -102,8 +103,8 @@ const SHAPES: &[(&str, Shape)] = &[
     }),
     ("one cause, some tests say nothing", |dice, causes, tests| {
         let test = |test: usize, minutes: f64| match test % 5 {
-            0 => Step::test(minutes, &[1 << (test % causes), first(causes)]),
-            _ => split(minutes, causes, 1 << (test % causes)),
+            0 => Step::test(minutes, &[Set::one(test % causes), first(causes)]),
+            _ => split(minutes, causes, Set::one(test % causes)),
         };
         (0..tests).map(|index| test(index, dice.minutes())).collect()
     }),
@@ -138,22 +139,22 @@ fn blur(dice: &mut Dice, causes: usize, steps: &mut [Step]) {
 /// set-ups that end one another, a few bound to an earlier test.
 fn involve(dice: &mut Dice, problem: &mut Problem) {
     let tests = problem.steps.len();
-    let setup = |minutes: f64, ends: Set| Setup { minutes, ends };
+    let setup = |minutes: f64, ends: u128| Setup { minutes, ends: ends.into() };
     problem.setups = vec![setup(10.0, 0b10), setup(15.0, 0b01), setup(5.0, 0)];
     for action in 0..3 {
-        problem.steps.push(Step { needs: 1, setups: dice.pick(3, 1), ..Step::action(dice.minutes()) });
-        let behind = dice.pick(tests, 3) & !1;
+        problem.steps.push(Step { needs: Set::one(0), setups: dice.pick(3, 1), ..Step::action(dice.minutes()) });
+        let behind = dice.pick(tests, 3) & !Set::one(0);
         for test in members(behind) {
-            problem.steps[test].needs |= 1 << (tests + action);
+            problem.steps[test].needs |= Set::one(tests + action);
         }
     }
     for test in 1..tests {
-        problem.steps[test].needs |= 1;
+        problem.steps[test].needs |= Set::one(0);
         if dice.roll(3) == 0 {
             problem.steps[test].setups = dice.pick(3, 1);
         }
         if dice.roll(6) == 0 {
-            problem.steps[test].needs |= 1 << dice.roll(test as u64);
+            problem.steps[test].needs |= Set::one(dice.roll(test as u64) as usize);
         }
     }
 }

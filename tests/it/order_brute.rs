@@ -3,13 +3,14 @@
 
 use proptest::prelude::*;
 use ruleout::order::best::{Best, Effort, THOROUGH, best};
+use ruleout::order::bits::Bits;
 use ruleout::order::problem::{Problem, Set, Setup, Step};
 use ruleout::order::tree::Tree;
 
 /// Only the search; only the table; only rules of thumb.
-const SEARCH: Effort = Effort { guess: 0, search: 1_000_000, long_search: 1_000_000, table: false };
-const TABLE: Effort = Effort { guess: 0, search: 0, long_search: 1_000_000, table: true };
-const THUMB: Effort = Effort { guess: 1_000_000, search: 0, long_search: 0, table: false };
+const SEARCH: Effort = Effort { guess: 0, search: 1_000_000, long_search: 1_000_000, table: false, nodes: 1_000_000 };
+const TABLE: Effort = Effort { guess: 0, search: 0, long_search: 1_000_000, table: true, nodes: 1_000_000 };
+const THUMB: Effort = Effort { guess: 1_000_000, search: 0, long_search: 0, table: false, nodes: 1_000_000 };
 
 /// What was done so far, step by step, with the outcome of each test.
 type History = Vec<(usize, usize)>;
@@ -30,8 +31,8 @@ impl Brute<'_> {
             if outcomes.is_empty() {
                 continue;
             }
-            let ways = outcomes.iter().filter(|set| *set >> cause & 1 == 1).count();
-            odds = if outcomes[outcome] >> cause & 1 == 1 { odds / ways as f64 } else { return 0.0 };
+            let ways = outcomes.iter().filter(|set| set.has(cause)).count();
+            odds = if outcomes[outcome].has(cause) { odds / ways as f64 } else { return 0.0 };
         }
         odds
     }
@@ -47,12 +48,12 @@ impl Brute<'_> {
         for step in history.iter().map(|done| done.0).chain([next]) {
             last = 0.0;
             for setup in 0..force.len() {
-                if self.problem.steps[step].setups >> setup & 1 == 1 {
+                if self.problem.steps[step].setups.has(setup) {
                     if !force[setup] {
                         last += self.problem.setups[setup].minutes;
                     }
                     for (other, in_force) in force.iter_mut().enumerate() {
-                        *in_force &= self.problem.setups[setup].ends >> other & 1 == 0;
+                        *in_force &= !self.problem.setups[setup].ends.has(other);
                     }
                     force[setup] = true;
                 }
@@ -67,14 +68,14 @@ impl Brute<'_> {
         let mut taken = false;
         for &(done, _) in history {
             taken |= self.problem.steps[done].key == Some(key);
-            taken &= self.problem.steps[done].changes >> key & 1 == 0;
+            taken &= !self.problem.steps[done].changes.has(key);
         }
         taken
     }
 
     fn rules_out(&self, step: usize, left: &[usize]) -> bool {
         self.problem.steps[step].outcomes.iter().any(|outcome| {
-            let kept = left.iter().filter(|cause| *outcome >> **cause & 1 == 1).count();
+            let kept = left.iter().filter(|cause| outcome.has(**cause)).count();
             kept != 0 && kept != left.len()
         })
     }
@@ -90,9 +91,9 @@ impl Brute<'_> {
         let mass: f64 = left.iter().map(|&cause| self.odds[cause] * self.likely(history, cause)).sum();
         let mut least = f64::INFINITY;
         for step in 0..self.problem.steps.len() {
-            let needs = (0..self.problem.steps.len()).filter(|need| self.problem.steps[step].needs >> need & 1 == 1);
+            let needs = (0..self.problem.steps.len()).filter(|need| self.problem.steps[step].needs.has(*need));
             let ready = needs.into_iter().all(|need| done(need) || self.taken(history, need));
-            let tells = |outcome: &Set| left.iter().any(|cause| *outcome >> *cause & 1 == 1);
+            let tells = |outcome: &Set| left.iter().any(|cause| outcome.has(*cause));
             let outcomes = &self.problem.steps[step].outcomes;
             let possible = outcomes.is_empty() || outcomes.iter().any(tells);
             if !self.usable[step] || done(step) || !ready || !possible || self.taken(history, step) {
@@ -119,7 +120,7 @@ fn brute(problem: &Problem) -> f64 {
     let mut usable = vec![false; problem.steps.len()];
     for _ in 0..usable.len() {
         for step in 0..usable.len() {
-            usable[step] = (0..usable.len()).all(|need| problem.steps[step].needs >> need & 1 == 0 || usable[need]);
+            usable[step] = (0..usable.len()).all(|need| !problem.steps[step].needs.has(need) || usable[need]);
         }
     }
     Brute { problem, odds, usable }.value(&mut Vec::new())
@@ -133,11 +134,11 @@ fn near(one: f64, other: f64) -> bool {
 fn isolates(problem: &Problem, tree: &Tree, done: Set) -> bool {
     match tree {
         Tree::Stop(left) => (0..problem.steps.len()).all(|step| {
-            done >> step & 1 == 1
-                || problem.steps[step].outcomes.iter().all(|out| out & left == 0 || out & left == *left)
+            done.has(step) || problem.steps[step].outcomes.iter().all(|out| !out.meets(*left) || left.is_within(*out))
         }),
-        Tree::Do(step, then) => isolates(problem, then, done | 1 << step),
-        Tree::Ask(step, results) => results.iter().all(|(_, then)| isolates(problem, then, done | 1 << step)),
+        Tree::All(..) => false,
+        Tree::Do(step, then) => isolates(problem, then, done | Set::one(*step)),
+        Tree::Ask(step, results) => results.iter().all(|(_, then)| isolates(problem, then, done | Set::one(*step))),
     }
 }
 
@@ -152,7 +153,7 @@ fn weight() -> impl Strategy<Value = f64> {
 /// A test whose causes each have one outcome.
 fn plain_step(causes: usize) -> impl Strategy<Value = Step> {
     (minutes(), 2usize..=3, prop::collection::vec(0usize..3, causes)).prop_map(|(minutes, width, choice)| {
-        let mut outcomes = vec![0; width];
+        let mut outcomes = vec![0_u128; width];
         choice.iter().enumerate().for_each(|(cause, outcome)| outcomes[outcome % width] |= 1 << cause);
         Step::test(minutes, &outcomes)
     })
@@ -180,18 +181,18 @@ fn problem(wild: bool) -> impl Strategy<Value = Problem> {
 /// Adds what must come first, set-ups and readings that tests share.
 fn involved() -> impl Strategy<Value = Problem> {
     let extra = (0u128..32, 0u128..8, prop::option::weighted(0.4, 0usize..2), 0u128..4, any::<[bool; 4]>());
-    let setup = (minutes(), 0u128..8).prop_map(|(minutes, ends)| Setup { minutes, ends });
+    let setup = (minutes(), 0u128..8).prop_map(|(minutes, ends)| Setup { minutes, ends: ends.into() });
     (problem(true), prop::collection::vec(extra, 4), prop::collection::vec(setup, 0..=3)).prop_map(
         |(mut problem, extras, setups)| {
             problem.setups = setups;
-            let known = (1 << problem.setups.len()) - 1;
-            let steps = (1 << problem.steps.len()) - 1;
+            let known = (1_u128 << problem.setups.len()) - 1;
+            let steps = (1_u128 << problem.steps.len()) - 1;
             for (index, (step, (needs, wanted, key, changes, pick))) in problem.steps.iter_mut().zip(extras).enumerate()
             {
-                step.needs = if pick[0] { needs & steps & !(1 << index) } else { 0 };
-                step.setups = if pick[1] { wanted & known } else { 0 };
+                step.needs = if pick[0] { (needs & steps & !(1 << index)).into() } else { Set::NONE };
+                step.setups = if pick[1] { (wanted & known).into() } else { Set::NONE };
                 step.key = if step.outcomes.is_empty() { None } else { key };
-                step.changes = if pick[2] { changes } else { 0 };
+                step.changes = if pick[2] { changes.into() } else { Set::NONE };
             }
             problem
         },
@@ -212,7 +213,7 @@ fn judge(problem: &Problem, found: &Best) -> Result<(), TestCaseError> {
         found.figures.minutes,
         found.tree
     );
-    prop_assert!(isolates(problem, &found.tree, 0) || problem.steps.iter().any(|step| step.needs != 0));
+    prop_assert!(isolates(problem, &found.tree, Set::NONE) || problem.steps.iter().any(|step| !step.needs.is_none()));
     Ok(())
 }
 

@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, reason = "a helper of a test fails as the test does")]
 
 use ruleout::order::best::{THOROUGH, best};
+use ruleout::order::bits::Bits;
 use ruleout::order::posterior::taught;
 use ruleout::order::problem::{Problem, Set, Step, first, members};
 use serde_json::{Value, json};
@@ -20,7 +21,7 @@ impl Dice {
     }
 
     fn set(&mut self, count: usize, out_of: u64) -> Set {
-        (0..count).filter(|_| self.roll(out_of) == 0).fold(0, |set, cause| set | 1 << cause)
+        (0..count).filter(|_| self.roll(out_of) == 0).fold(Set::NONE, |set, cause| set | Set::one(cause))
     }
 }
 
@@ -36,9 +37,9 @@ fn problem(dice: &mut Dice, causes: usize, tests: usize, shared: usize) -> Probl
     let steps = (0..tests).map(|test| {
         let odds = 2 + dice.roll(4);
         let one = dice.set(causes, odds);
-        let two = if dice.roll(3) == 0 { dice.set(causes, 3) & !one } else { 0 };
+        let two = if dice.roll(3) == 0 { dice.set(causes, 3) & !one } else { Set::NONE };
         let mut outcomes = vec![one, two, first(causes) & !one & !two];
-        outcomes.retain(|outcome| *outcome != 0);
+        outcomes.retain(|outcome| !outcome.is_none());
         if test < shared {
             for outcome in &mut outcomes {
                 *outcome |= dice.set(causes, 4);

@@ -3,15 +3,16 @@
 
 use proptest::prelude::*;
 use ruleout::order::best::{Best, Effort, THOROUGH, best};
-use ruleout::order::problem::{Problem, Set, Step, first, members};
+use ruleout::order::bits::Bits;
+use ruleout::order::problem::{Problem, Set, Step, members, set};
 use ruleout::order::tree::Tree;
 
 fn problem() -> impl Strategy<Value = Problem> {
     (2usize..=9).prop_flat_map(|causes| {
         let step =
-            (1u32..30, 2usize..=3, prop::collection::vec(0usize..3, causes), 0..first(causes), any::<[bool; 2]>());
+            (1u32..30, 2usize..=3, prop::collection::vec(0usize..3, causes), 0..1u128 << causes, any::<[bool; 2]>());
         let step = step.prop_map(|(minutes, width, choice, extra, blur)| {
-            let mut outcomes = vec![0; width];
+            let mut outcomes = vec![0_u128; width];
             choice.iter().enumerate().for_each(|(cause, outcome)| outcomes[outcome % width] |= 1 << cause);
             if blur == [true, true] {
                 outcomes[0] |= extra;
@@ -42,7 +43,7 @@ fn renamed(problem: &Problem, place: &[usize]) -> Problem {
     for (cause, weight) in problem.weights.iter().enumerate() {
         other.weights[place[cause]] = *weight;
     }
-    let moved = |set: Set| members(set).fold(0, |set: Set, cause| set | 1 << place[cause]);
+    let moved = |old: Set| set(members(old).map(|cause| place[cause]));
     other.steps.iter_mut().flat_map(|step| &mut step.outcomes).for_each(|outcome| *outcome = moved(*outcome));
     other
 }
@@ -50,12 +51,12 @@ fn renamed(problem: &Problem, place: &[usize]) -> Problem {
 /// All tests in the author's order, each as long as it tells something.
 fn as_authored(problem: &Problem, left: Set, from: usize) -> Tree {
     let Some(step) = (from..problem.steps.len())
-        .find(|&step| problem.steps[step].outcomes.iter().any(|out| out & left != 0 && out & left != left))
+        .find(|&step| problem.steps[step].outcomes.iter().any(|out| out.meets(left) && !left.is_within(*out)))
     else {
         return Tree::Stop(left);
     };
-    let behind = problem.steps[step].outcomes.iter().enumerate().filter(|(_, out)| *out & left != 0);
-    Tree::Ask(step, behind.map(|(at, out)| (at, as_authored(problem, left & out, step + 1))).collect())
+    let behind = problem.steps[step].outcomes.iter().enumerate().filter(|(_, out)| out.meets(left));
+    Tree::Ask(step, behind.map(|(at, out)| (at, as_authored(problem, left & *out, step + 1))).collect())
 }
 
 /// The law of total expectation, and a tree that asks nothing twice.
@@ -125,7 +126,7 @@ proptest! {
         let before = solve(&problem);
         // it asks for some of the groups that are left in the end, and so tells nothing that the others can't
         let groups = before.figures.groups.iter().enumerate().filter(|(index, _)| set >> index & 1 == 1);
-        let tells = groups.fold(0, |sum, (_, group)| sum | group);
+        let tells = groups.fold(Set::NONE, |sum, (_, group)| sum | *group);
         let mut other = problem.clone();
         other.steps.push(Step::test(0.0, &[tells, problem.all() & !tells]));
         let after = solve(&other);
@@ -141,7 +142,7 @@ proptest! {
         other.weights[pick] = problem.weights[pick] * 0.25;
         other.weights.push(problem.weights[pick] * 0.75);
         let outcomes = other.steps.iter_mut().flat_map(|step| &mut step.outcomes);
-        outcomes.for_each(|outcome| *outcome |= (*outcome >> pick & 1) << twin);
+        outcomes.filter(|outcome| outcome.has(pick)).for_each(|outcome| *outcome |= Set::one(twin));
         prop_assert!(near(least(&problem), least(&other)));
     }
 
@@ -165,7 +166,8 @@ proptest! {
 #[test]
 fn ties_fall_to_the_harmless_then_to_the_authored() {
     let tests = |caution: [bool; 2]| {
-        let test = |cause: usize, caution: bool| Step { caution, ..Step::test(7.0, &[1 << cause, 7 & !(1 << cause)]) };
+        let test =
+            |cause: usize, caution: bool| Step { caution, ..Step::test(7.0, &[1 << cause, 7_u128 & !(1 << cause)]) };
         Problem { weights: vec![1.0; 3], steps: vec![test(0, caution[0]), test(1, caution[1])], setups: Vec::new() }
     };
     let first = |caution: [bool; 2], effort| best(&tests(caution), effort).unwrap().tree.steps()[0];
@@ -180,14 +182,14 @@ fn ties_fall_to_the_harmless_then_to_the_authored() {
 #[test]
 fn poor_problems_have_plain_answers() {
     use ruleout::order::problem::Unfit;
-    let one = Problem { weights: vec![3.0], steps: vec![Step::test(5.0, &[1])], setups: Vec::new() };
-    assert_eq!(solve(&one).tree, Tree::Stop(1));
+    let one = Problem { weights: vec![3.0], steps: vec![Step::test(5.0, &[1_u128])], setups: Vec::new() };
+    assert_eq!(solve(&one).tree, Tree::Stop(1.into()));
     let none = Problem::default();
-    assert_eq!(solve(&none).tree, Tree::Stop(0));
-    let zero = Problem { weights: vec![0.0; 2], steps: vec![Step::test(5.0, &[1, 2])], setups: Vec::new() };
+    assert_eq!(solve(&none).tree, Tree::Stop(0.into()));
+    let zero = Problem { weights: vec![0.0; 2], steps: vec![Step::test(5.0, &[1_u128, 2])], setups: Vec::new() };
     assert!(near(least(&zero), 5.0));
-    let many = Problem { weights: vec![1.0; 200], ..Problem::default() };
-    assert_eq!(best(&many, THOROUGH).unwrap_err(), Unfit::TooManyCauses(200));
+    let many = Problem { weights: vec![1.0; 1200], ..Problem::default() };
+    assert_eq!(best(&many, THOROUGH).unwrap_err(), Unfit::TooManyCauses(1200));
     let bad = Problem { weights: vec![f64::NAN], ..Problem::default() };
     assert_eq!(best(&bad, THOROUGH).unwrap_err(), Unfit::BadNumber);
 }

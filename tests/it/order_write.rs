@@ -55,7 +55,7 @@ fn write_all(below: &dyn Files) -> Vec<Pair> {
 /// Whether an order goes on where the author's result ends the job: those that could not take it then can, and odds change.
 fn goes_past_an_ending(procedure: &Procedure, order: &Named) -> bool {
     match order {
-        Named::Stop(_) => false,
+        Named::Stop(_) | Named::All { .. } => false,
         Named::Do(_, then) => goes_past_an_ending(procedure, then),
         Named::Ask { step, results, .. } => results.iter().any(|answer| {
             let way = &procedure.steps[*step].results[answer.result].way;

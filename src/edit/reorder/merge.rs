@@ -68,6 +68,8 @@ fn together(all: &[One<'_>]) -> Order {
             next.map_or_else(|| apart(all), |next| Order::Do(*step, Box::new(together(&next))))
         }
         Named::Ask { step, taken, .. } => ask(*step, *taken, all).unwrap_or_else(|| apart(all)),
+        // only whole orders are written
+        Named::All { left, .. } => Order::Stop(left.clone()),
         Named::Stop(_) => apart(all),
     }
 }
