@@ -22,7 +22,7 @@ pub struct Bound<S> {
     /// In mass: no order of work costs less from here.
     pub value: f64,
     /// Classes left, by local position.
-    locals: SmallVec<[usize; 8]>,
+    locals: SmallVec<[usize; 16]>,
     /// What each pair of local positions costs at least (row by row; zero where it may stay together).
     pairs: SmallVec<[f64; 64]>,
     /// Where causes are shared.
@@ -33,34 +33,27 @@ pub struct Bound<S> {
 #[derive(Debug)]
 struct Shared<S> {
     /// The cheapest charge to each pair.
-    least: Vec<f64>,
-    /// How many tests treat each pair differently.
-    count: Vec<u16>,
-    /// All tests that could still be used.
-    views: Vec<View<S>>,
-}
-
-/// How a test treats the classes left.
-#[derive(Debug)]
-struct View<S> {
-    step: usize,
-    /// For each local position the outcomes that it may take.
-    outcomes: SmallVec<[S; 8]>,
-    /// For each local position its charge to a pair.
-    charge: SmallVec<[f64; 8]>,
-    /// It will be done wherever it can tell something.
-    firm: bool,
+    least: SmallVec<[f64; 64]>,
+    /// Per local position the classes that more than one test treats differently.
+    twice: SmallVec<[S; 16]>,
 }
 
 /// What is gathered test by test.
-struct Gathered<S> {
+struct Gathered<'a, S> {
+    space: &'a Space<S>,
     left: S,
-    locals: SmallVec<[usize; 8]>,
-    weights: SmallVec<[f64; 8]>,
+    locals: SmallVec<[usize; 16]>,
+    weights: SmallVec<[f64; 16]>,
     pairs: SmallVec<[f64; 64]>,
-    /// Per local position the classes that some test treats differently, and those that some test surely parts from it.
-    told: SmallVec<[S; 8]>,
-    apart: SmallVec<[S; 8]>,
+    /// Per local position the classes that some test treats differently, those that more than one does,
+    told: SmallVec<[S; 16]>,
+    twice: SmallVec<[S; 16]>,
+    /// those that some test surely parts from it, and those that some test may leave together though it treats them differently.
+    apart: SmallVec<[S; 16]>,
+    blurred: SmallVec<[S; 16]>,
+    /// The tests that could still be used, and for each its charges by local position.
+    tests: SmallVec<[usize; 16]>,
+    charges: Vec<f64>,
 }
 
 impl<S: Bits> Bound<S> {
@@ -68,24 +61,16 @@ impl<S: Bits> Bound<S> {
     pub fn new(space: &Space<S>, state: State<S>) -> Bound<S> {
         let mut all = Gathered::new(space, state);
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
-        let useful = space.useful_in(state);
-        let shared = useful.members().any(|step| space.steps[step].shared);
-        let mut views = Vec::new();
-        for step in useful.members() {
+        let mut shared = false;
+        for step in space.useful_in(state).members() {
             let part = &space.steps[step];
             least = least.min(part.minutes);
-            width = width.max(part.outcomes.iter().filter(|outcome| outcome.meets(state.left)).count());
-            let firm = !(space.give_up && part.depends());
-            if part.partition && !shared {
-                all.part(part, firm);
-                continue;
+            if part.outcomes.len() > width {
+                width = width.max(part.outcomes.iter().filter(|outcome| outcome.meets(state.left)).count());
             }
-            let view = View::new(part, step, &all, firm);
-            gaps |= part.gaps && view.outcomes.contains(&S::NONE);
-            all.fold(&view);
-            if shared {
-                views.push(view);
-            }
+            gaps |= part.gaps && all.locals.iter().any(|&class| part.shows[class].is_none());
+            shared |= part.shared;
+            all.take(step);
         }
         let all_apart = !gaps
             && all
@@ -93,55 +78,46 @@ impl<S: Bits> Bound<S> {
                 .iter()
                 .zip(&all.locals)
                 .all(|(apart, &class)| (state.left & !S::first(class + 1)).is_within(*apart));
-        let count = all.locals.len();
-        let Gathered { locals, weights, mut pairs, told, .. } = all;
-        for (x, told) in told.iter().enumerate() {
-            for (y, pair) in pairs[x * count..(x + 1) * count].iter_mut().enumerate().skip(x + 1) {
-                if !told.has(locals[y]) {
-                    *pair = 0.0;
-                }
-            }
-        }
+        all.forget_untold();
         let shared = shared.then(|| {
-            let shared = Shared::new(&pairs, views);
+            let shared = Shared { least: all.pairs.clone(), twice: all.twice.clone() };
             // a test that rules both out may end a pair's way early
             if !space.give_up && !gaps {
-                shared.raise(&mut pairs);
+                all.raise();
             }
             shared
         });
-        let mut value = pairs.iter().filter(|pair| pair.is_finite()).sum();
+        let mut value = all.pairs.iter().filter(|pair| pair.is_finite()).sum();
         if all_apart && least.is_finite() {
-            value = f64::max(value, least * huffman(&weights, width));
+            value = f64::max(value, least * huffman(&all.weights, width));
         }
-        Bound { value, locals, pairs, shared }
+        Bound { value, locals: all.locals, pairs: all.pairs, shared }
     }
 
     /// What the pairs within `left` cost at least, behind a step.
-    pub fn within(&self, left: S, step: usize, share: &[f64]) -> f64 {
+    pub fn within(&self, left: S, part: &Part<S>) -> f64 {
         let count = self.locals.len();
         let inside: SmallVec<[usize; 16]> = (0..count).filter(|&local| left.has(self.locals[local])).collect();
-        let view = self
-            .shared
-            .as_ref()
-            .and_then(|shared| shared.views.iter().find(|view| view.step == step).map(|view| (shared, view)));
-        let whole = inside.iter().all(|&x| share[self.locals[x]] >= 1.0);
         let mut sum = 0.0;
-        for (index, &x) in inside.iter().enumerate() {
-            let row = &self.pairs[x * count..(x + 1) * count];
-            if whole && view.is_none() {
+        if !part.shared {
+            for (index, &x) in inside.iter().enumerate() {
+                let row = &self.pairs[x * count..(x + 1) * count];
                 inside[index + 1..].iter().for_each(|&y| sum += row[y]);
-                continue;
             }
+            return sum;
+        }
+        for (index, &x) in inside.iter().enumerate() {
+            let (class, row) = (self.locals[x], x * count);
             for &y in &inside[index + 1..] {
-                let at = x * count + y;
-                let kept = share[self.locals[x]].min(share[self.locals[y]]);
-                match view {
-                    Some((shared, view)) if view.outcomes[x] != view.outcomes[y] => {
-                        // the step itself no longer parts them
-                        sum += if shared.count[at] > 1 && row[y] > 0.0 { shared.least[at] * kept } else { 0.0 };
-                    }
-                    _ => sum += row[y] * kept,
+                let other = self.locals[y];
+                let kept = part.share[class].min(part.share[other]);
+                if part.others[class].has(other) {
+                    // the step itself no longer parts them
+                    let again = |shared: &&Shared<S>| shared.twice[x].has(other) && self.pairs[row + y] > 0.0;
+                    let shared = self.shared.as_ref().filter(again);
+                    sum += shared.map_or(0.0, |shared| shared.least[row + y] * kept);
+                } else {
+                    sum += self.pairs[row + y] * kept;
                 }
             }
         }
@@ -149,105 +125,77 @@ impl<S: Bits> Bound<S> {
     }
 }
 
-impl<S: Bits> View<S> {
-    /// The outcomes and charges of one test among the classes left.
-    fn new(part: &Part<S>, step: usize, all: &Gathered<S>, firm: bool) -> View<S> {
-        let outcomes: SmallVec<[S; 8]> = all.locals.iter().map(|&class| part.shows[class]).collect();
-        let charge = (0..all.locals.len())
-            .map(|x| {
-                let others = outcomes.iter().filter(|&&other| ends(other, outcomes[x])).count();
-                let itself = usize::from(outcomes[x].is_none());
-                part.minutes * all.weights[x] / (others - itself).max(1) as f64
-            })
-            .collect();
-        View { step, outcomes, charge, firm }
-    }
-}
-
-impl<S: Bits> Gathered<S> {
-    fn new(space: &Space<S>, state: State<S>) -> Self {
-        let locals: SmallVec<[usize; 8]> = state.left.members().collect();
+impl<'a, S: Bits> Gathered<'a, S> {
+    fn new(space: &'a Space<S>, state: State<S>) -> Self {
+        let locals: SmallVec<[usize; 16]> = state.left.members().collect();
         let count = locals.len();
+        let none = || SmallVec::from_elem(S::NONE, count);
         Gathered {
+            space,
             left: state.left,
             weights: space.weights(state).collect(),
             pairs: SmallVec::from_elem(f64::INFINITY, count * count),
-            told: SmallVec::from_elem(S::NONE, count),
-            apart: SmallVec::from_elem(S::NONE, count),
+            told: none(),
+            twice: none(),
+            apart: none(),
+            blurred: none(),
+            tests: SmallVec::new(),
+            charges: Vec::with_capacity(count * 16),
             locals,
         }
     }
 
-    /// A test that leaves each class just one outcome: the pairs across its outcomes.
-    fn part(&mut self, part: &Part<S>, firm: bool) {
-        let count = self.locals.len();
-        let side = |x: usize| part.shows[self.locals[x]];
-        let sides: SmallVec<[S; 16]> = (0..count).map(side).collect();
-        let mut charge: SmallVec<[f64; 16]> = SmallVec::with_capacity(count);
-        for x in 0..count {
-            let others = self.left & !part.outcomes[sides[x].lowest()];
-            charge.push(part.minutes * self.weights[x] / others.count().max(1) as f64);
-            if firm {
-                self.told[x] |= others;
-                self.apart[x] |= others;
-            }
-        }
-        for x in 0..count {
-            let (own, cost) = (sides[x], charge[x]);
-            let row = &mut self.pairs[x * count + x + 1..(x + 1) * count];
-            for ((pair, other), more) in row.iter_mut().zip(&sides[x + 1..]).zip(&charge[x + 1..]) {
-                let both = if *other == own { f64::INFINITY } else { cost + more };
-                *pair = if both < *pair { both } else { *pair };
-            }
-        }
-    }
-
     /// Lowers each pair to a test's charge; marks those that it treats differently, and those that it surely parts.
-    fn fold(&mut self, view: &View<S>) {
-        let count = self.locals.len();
+    fn take(&mut self, step: usize) {
+        let part = &self.space.steps[step];
+        // it will be done wherever it can tell something
+        let firm = !(self.space.give_up && part.depends());
+        let (count, from) = (self.locals.len(), self.charges.len());
+        self.tests.push(step);
+        for (x, &class) in self.locals.iter().enumerate() {
+            let others = part.others[class] & self.left & !S::one(class);
+            self.charges.push(part.minutes * self.weights[x] / others.count().max(1) as f64);
+            if firm {
+                // two that no outcome leaves are not treated differently, though the test ends their way
+                let told = if part.gaps { told(part, class, others) } else { others };
+                let apart = part.apart[class] & self.left;
+                self.twice[x] |= self.told[x] & told;
+                self.told[x] |= told;
+                self.apart[x] |= apart;
+                self.blurred[x] |= told & !apart;
+            }
+        }
+        let charge = &self.charges[from..];
         for x in 0..count {
-            let (own, charge) = (view.outcomes[x], view.charge[x]);
+            let (others, cost) = (part.others[self.locals[x]], charge[x]);
             let row = &mut self.pairs[x * count..(x + 1) * count];
-            for (y, pair) in row.iter_mut().enumerate().skip(x + 1) {
-                let other = view.outcomes[y];
-                let cost = if ends(own, other) { charge + view.charge[y] } else { f64::INFINITY };
-                *pair = pair.min(cost);
-                let there = S::one(self.locals[y]);
-                self.told[x] |= if view.firm && own != other { there } else { S::NONE };
-                self.apart[x] |= if view.firm && !own.meets(other) { there } else { S::NONE };
+            for y in x + 1..count {
+                let both = if others.has(self.locals[y]) { cost + charge[y] } else { f64::INFINITY };
+                row[y] = if both < row[y] { both } else { row[y] };
             }
         }
     }
-}
 
-/// Whether a test may end a pair's way together: it treats them differently, or rules both out whatever it shows.
-fn ends<S: Bits>(one: S, other: S) -> bool {
-    one != other || one.is_none()
-}
-
-impl<S: Bits> Shared<S> {
-    fn new(pairs: &[f64], views: Vec<View<S>>) -> Shared<S> {
-        let mut count = vec![0_u16; pairs.len()];
-        for view in views.iter().filter(|view| view.firm) {
-            let size = view.outcomes.len();
-            for x in 0..size {
-                for y in x + 1..size {
-                    let told = u16::from(view.outcomes[x] != view.outcomes[y]);
-                    count[x * size + y] = count[x * size + y].saturating_add(told);
+    /// A pair that no test treats differently costs nothing.
+    fn forget_untold(&mut self) {
+        let count = self.locals.len();
+        for (x, told) in self.told.iter().enumerate() {
+            for (y, pair) in self.pairs[x * count..(x + 1) * count].iter_mut().enumerate().skip(x + 1) {
+                if !told.has(self.locals[y]) {
+                    *pair = 0.0;
                 }
             }
         }
-        Shared { least: pairs.to_vec(), count, views }
     }
 
     /// Adds what a pair costs after the first test that treats it differently.
-    fn raise(&self, pairs: &mut [f64]) {
-        let size = self.views.first().map_or(0, |view| view.outcomes.len());
-        for x in 0..size {
-            for y in x + 1..size {
-                let at = x * size + y;
-                if pairs[at] > 0.0 && pairs[at].is_finite() {
-                    pairs[at] = pairs[at].max(self.game(x, y));
+    fn raise(&mut self) {
+        let count = self.locals.len();
+        for x in 0..count {
+            for y in x + 1..count {
+                let at = x * count + y;
+                if self.blurred[x].has(self.locals[y]) && self.pairs[at] > 0.0 && self.pairs[at].is_finite() {
+                    self.pairs[at] = self.pairs[at].max(self.game(x, y));
                 }
             }
         }
@@ -256,14 +204,16 @@ impl<S: Bits> Shared<S> {
     /// The least that a pair costs, in whatever order it meets the tests that treat it differently: until one surely
     /// parts it, or all are done.
     fn game(&self, x: usize, y: usize) -> f64 {
-        let tests = self.views.iter().filter(|view| ends(view.outcomes[x], view.outcomes[y]));
+        let (count, one, other) = (self.locals.len(), self.locals[x], self.locals[y]);
         // each test's charges, and what part of each weight is still together after it
+        let tests = self.tests.iter().enumerate().map(|(at, &step)| (at, &self.space.steps[step]));
         let tests: SmallVec<[[f64; 4]; 8]> = tests
-            .map(|view| {
-                let (own, other) = (view.outcomes[x], view.outcomes[y]);
-                let both = (own & other).count() as f64;
-                let part = |set: S| both / set.count().max(1) as f64;
-                [view.charge[x], view.charge[y], part(own), part(other)]
+            .filter(|(_, part)| part.others[one].has(other))
+            .map(|(at, part)| {
+                let (own, its) = (part.shows[one], part.shows[other]);
+                let both = (own & its).count() as f64;
+                let kept = |set: S| both / set.count().max(1) as f64;
+                [self.charges[at * count + x], self.charges[at * count + y], kept(own), kept(its)]
             })
             .collect();
         let charge = |test: &[f64; 4]| test[0] + test[1];
@@ -292,6 +242,14 @@ impl<S: Bits> Shared<S> {
         }
         sum + first
     }
+}
+
+/// The classes that a test treats otherwise than one, of those whose way it may end.
+fn told<S: Bits>(part: &Part<S>, class: usize, others: S) -> S {
+    if !part.shows[class].is_none() {
+        return others;
+    }
+    crate::order::bits::set(others.members().filter(|&other| !part.shows[other].is_none()))
 }
 
 /// The weighted length of the best code with `width` letters.

@@ -48,6 +48,9 @@ impl<'a, S: Bits> Search<'a, S> {
         if state.left.rest().is_none() {
             return 0.0;
         }
+        if self.space.plain && state.left.rest().is_one() {
+            return self.pair(state);
+        }
         let mut floor = 0.0;
         if let Some(known) = self.known.get(&state) {
             if known.exact || known.value >= limit {
@@ -91,6 +94,13 @@ impl<'a, S: Bits> Search<'a, S> {
         self.learn(state, if exact { best } else { lowest.max(bound.value).max(floor) }, exact)
     }
 
+    /// The value where two classes are left and nothing else matters: the quickest test that parts them.
+    fn pair(&self, state: State<S>) -> f64 {
+        let useful = self.space.useful_in(state);
+        let least = useful.members().map(|step| self.space.steps[step].minutes).fold(f64::INFINITY, f64::min);
+        if least.is_finite() { least * self.space.mass(state) } else { 0.0 }
+    }
+
     /// The value of a choice if it is below the limit; else a bound that is not below it.
     fn follow(&mut self, choice: &Choice<S>, limit: f64) -> f64 {
         let mut sum = choice.least;
@@ -131,7 +141,7 @@ impl<'a, S: Bits> Search<'a, S> {
                 .iter()
                 .map(|(_, state, factor)| {
                     let known = self.known.get(state).map_or(0.0, |known| known.value * factor);
-                    known.max(bound.within(state.left, step, &part.share))
+                    known.max(bound.within(state.left, part))
                 })
                 .collect();
             let toll = go.minutes * mass;
@@ -151,8 +161,12 @@ impl<'a, S: Bits> Search<'a, S> {
     pub fn choose(&mut self, state: State<S>) -> Option<usize> {
         let Options::Moves(moves) = self.space.options(state) else { return None };
         let bound = Bound::new(self.space, state);
+        let value = self.known.get(&state).filter(|known| known.exact).map(|known| known.value);
         let mut best = (f64::INFINITY, None);
         for choice in self.choices(state, &bound, moves) {
+            if value.is_some_and(|value| best.0 <= value) {
+                break;
+            }
             if choice.least < best.0 {
                 let value = self.follow(&choice, best.0);
                 if value < best.0 {

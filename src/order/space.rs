@@ -55,6 +55,10 @@ pub struct Part<S> {
     pub shows: Vec<S>,
     /// For each class: one over the number of outcomes that leave it.
     pub share: Vec<f64>,
+    /// For each class, those that it treats otherwise; all where no outcome leaves the class.
+    pub others: Vec<S>,
+    /// For each class, those with which it shares no outcome.
+    pub apart: Vec<S>,
     /// Some class has several outcomes.
     pub shared: bool,
     /// Each class has exactly one outcome.
@@ -430,6 +434,7 @@ impl<S: Bits> Part<S> {
         let shows: Vec<S> = (0..classes.len())
             .map(|class| set((0..outcomes.len()).filter(|&outcome| outcomes[outcome].has(class))))
             .collect();
+        let classes = |wanted: &dyn Fn(S) -> bool| set((0..shows.len()).filter(|&other| wanted(shows[other])));
         Part {
             origin,
             minutes: step.minutes * raise,
@@ -437,6 +442,8 @@ impl<S: Bits> Part<S> {
             shared: shows.iter().any(|shows| shows.count() > 1),
             partition: shows.iter().all(|shows| shows.is_one()),
             gaps: shows.iter().any(|shows| shows.is_none()),
+            others: shows.iter().map(|&own| classes(&|other| other != own || own.is_none())).collect(),
+            apart: shows.iter().map(|&own| classes(&|other| !other.meets(own))).collect(),
             outcomes,
             shows,
             bit: None,

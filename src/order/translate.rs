@@ -11,7 +11,7 @@ use super::written::last_resort;
 use crate::graph::arrows::Arrows;
 use crate::graph::classes::{Class, Meets};
 use crate::graph::paths::Paths;
-use crate::model::{Base, Kind, NO_FAULT, Outcome, Procedure, Set, Signal, Step as Row, StepIx, Way};
+use crate::model::{Base, Kind, NO_FAULT, Procedure, Set, Signal, Step as Row, StepIx, Way};
 use crate::quantity::CellSet;
 use crate::quantity::number::to_f64;
 
@@ -244,13 +244,14 @@ fn test(procedure: &Procedure, class: &Class, at: StepIx, odds: &Odds) -> Test {
         _ => (0..row.results.len()).map(|r| (r, !Places::NONE)).unzip(),
     };
     let count = procedure.causes.len();
-    let leaves = |result: &Outcome, cause| {
-        !result.rules_out(count).contains(cause) && !matches!(result.way, Way::Shows(shown) if shown != cause)
+    let ruled_out: Vec<_> = results.iter().map(|r| row.results[*r].rules_out(count)).collect();
+    let leaves = |at: usize, cause| {
+        !ruled_out[at].contains(cause) && !matches!(row.results[results[at]].way, Way::Shows(shown) if shown != cause)
     };
     let mut sides: Vec<Side> = readings.into_iter().map(|readings| Side { readings, leaves: Places::NONE }).collect();
     for (bit_at, cause) in odds.causes.iter().enumerate() {
         let no_fault = procedure.causes.id(*cause) == NO_FAULT;
-        let mut shown: Vec<usize> = (0..sides.len()).filter(|o| leaves(&row.results[results[*o]], *cause)).collect();
+        let mut shown: Vec<usize> = (0..sides.len()).filter(|o| leaves(*o, *cause)).collect();
         if shown.is_empty() {
             shown = (0..sides.len()).collect();
         }

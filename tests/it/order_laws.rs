@@ -158,6 +158,9 @@ proptest! {
         let table = best(&problem, Effort { search: 0, ..THOROUGH }).unwrap();
         prop_assert!(table.exact && near(table.figures.minutes, exact));
         let thumb = best(&problem, Effort { search: 0, long_search: 0, table: false, ..THOROUGH }).unwrap();
+        let short = best(&problem, Effort { nodes: 3, ..THOROUGH }).unwrap();
+        prop_assert!(short.exact || short.figures.minutes >= exact * (1.0 - 1e-9) && short.bound <= exact * (1.0 + 1e-9));
+        prop_assert!(short.bound >= exact * (1.0 - 1e-6), "the best is known, though it can't be told");
         prop_assert!(thumb.figures.minutes >= exact * (1.0 - 1e-9) && thumb.bound <= exact * (1.0 + 1e-9));
     }
 }
