@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use sha2::{Digest as _, Sha256};
 
 use super::address::PageKind;
-use super::page::{Caution, Link};
+use super::page::{Caution, Link, Row};
 use crate::finding::Report;
 use crate::model::{Base, FactKey, HazardIx, Ix, Measure, ProcedureIx, Set, Vehicle};
 use crate::resolve::Digest;
@@ -236,6 +236,13 @@ pub(super) fn same_key(a: &FactKey, b: &FactKey) -> bool {
 pub fn by_title(mut links: Vec<Link>) -> Vec<Link> {
     links.sort_by_cached_key(|link| (link.text.to_lowercase(), link.to.clone()));
     links
+}
+
+/// Rows in the order in which people look for what their first cell names.
+pub fn rows_by_title(rows: impl Iterator<Item = Row>) -> Vec<Row> {
+    let mut rows: Vec<Row> = rows.collect();
+    rows.sort_by_cached_key(|row| row.cells.first().and_then(|cell| cell.first()).map(|link| link.text.to_lowercase()));
+    rows
 }
 
 /// The start of a digest over every file's path and bytes.

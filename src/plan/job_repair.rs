@@ -1,14 +1,17 @@
 //! What follows a verdict: the repair of each cause, how it is confirmed, what is put back afterwards.
 //!
-//! In: a procedure. Out: [`AfterData`] of the procedure and of each cause's shared repair. The page adds the two up, as the
+//! In: a procedure. Out: [`AfterData`] of the procedure and of each cause's shared repair, and the same for the page ([`AfterView`]). The page adds the two up, as the
 //! language has it: all lines of both, and of two `trips` the larger.
+
+use std::collections::BTreeSet;
 
 use super::address::PageKind;
 use super::frame::Frame;
 use super::job_data::{AfterData, RepairData};
 use super::page::Link;
 use super::procedure::fix_link;
-use crate::model::{AfterRepair, Cause, Confirm, Fix, Procedure};
+use super::procedure_page::AfterView;
+use crate::model::{AfterRepair, Cause, Confirm, Fix, Procedure, RepairIx};
 use crate::quantity::number;
 
 /// The repair of a cause; nothing where none is written.
@@ -64,6 +67,48 @@ fn confirm(frame: &Frame<'_>, procedure: &Procedure, one: &Confirm) -> Option<Li
             ))
         }
     }
+}
+
+/// How repairs are confirmed, for the page: what every repair asks for, then each shared repair that asks for more.
+pub(super) fn views(frame: &Frame<'_>, procedure: &Procedure) -> Vec<AfterView> {
+    let all = after(frame, procedure, &procedure.after_repair);
+    let mut views =
+        vec![AfterView { repair: None, confirm: all.confirm.clone(), notes: notes(frame, procedure, &all) }];
+    let shared: BTreeSet<_> = procedure.causes.iter().filter_map(|(_, _, cause)| shared_repair(cause)).collect();
+    for ix in shared {
+        let mut own = after(frame, procedure, &frame.base.repairs[ix].after);
+        own.confirm.retain(|link| !all.confirm.iter().any(|known| known.to == link.to && known.more == link.more));
+        own.clear &= !all.clear;
+        own.trips = if own.trips > all.trips { own.trips } else { 0 };
+        let repair = fix_link(frame, procedure, &Fix::Repair(ix));
+        views.push(AfterView { repair, notes: notes(frame, procedure, &own), confirm: own.confirm });
+    }
+    views.retain(|view| !view.confirm.is_empty() || !view.notes.is_empty());
+    views
+}
+
+fn shared_repair(cause: &Cause) -> Option<RepairIx> {
+    match cause.fix.as_ref()?.value {
+        Fix::Repair(ix) => Some(ix),
+        Fix::Heading(_) => None,
+    }
+}
+
+/// Sentences about codes and trips. Trips are driven to read codes again: without codes none is asked for.
+fn notes(frame: &Frame<'_>, procedure: &Procedure, after: &AfterData) -> Vec<String> {
+    let codes: Vec<&str> = procedure.codes.iter().map(|code| frame.base.codes.id(code.value)).collect();
+    let mut notes = Vec::new();
+    if after.clear && codes.is_empty() {
+        notes.push("Clear the fault codes.".to_owned());
+    } else if after.clear {
+        notes.push(format!("Clear the fault codes: {}.", codes.join(", ")));
+    }
+    if after.trips > 0 && !codes.is_empty() {
+        let trips = if after.trips == 1 { "one trip".to_owned() } else { format!("{} trips", after.trips) };
+        notes.push(format!("Drive {trips} and read the codes again."));
+        notes.extend(monitors(frame, procedure));
+    }
+    notes
 }
 
 /// When the monitors of the procedure's codes run, one sentence a code.

@@ -3,7 +3,7 @@
 //! In: the frame. Out: [`Page`]s.
 
 use super::address::PageKind;
-use super::frame::{Frame, by_title};
+use super::frame::{Frame, by_title, rows_by_title};
 use super::limits::capital;
 use super::page::{Body, Front, Link, Page, Row, Sheet, Shelf};
 use super::sheets::{count, fact};
@@ -105,14 +105,14 @@ pub fn list(frame: &Frame<'_>, kind: PageKind) -> Page {
                     few(frame.of_code(ix), kind.page(id)),
                 ],
             });
-            out.table("All fault codes", &["Code", "Meaning", "Procedures"], rows.collect());
+            out.table("All fault codes", &["Code", "Meaning", "Procedures"], rows_by_title(rows));
         }
         PageKind::Specs => {
             let rows = base.specs.iter().map(|(ix, _, spec)| Row {
                 on: None,
                 cells: vec![vec![frame.spec(ix)], vec![Link::text(spec.quantity.value.name())]],
             });
-            out.table("All specs", &["Spec", "Quantity"], rows.collect());
+            out.table("All specs", &["Spec", "Quantity"], rows_by_title(rows));
         }
         PageKind::Systems => out.links("All systems", titles!(base.systems)),
         PageKind::Checks => out.links("All checks", titles!(base.checks)),
@@ -127,7 +127,7 @@ pub fn list(frame: &Frame<'_>, kind: PageKind) -> Page {
                 on: None,
                 cells: vec![vec![Link::to(&term.title, kind.page(id))], vec![Link::text(term.also.join(", "))]],
             });
-            out.table("All terms", &["Term", "Also called"], rows.collect());
+            out.table("All terms", &["Term", "Also called"], rows_by_title(rows));
         }
         PageKind::Rules => {
             let rows = crate::check::RULES.iter().map(|rule| Row {
@@ -161,12 +161,12 @@ pub fn about(frame: &Frame<'_>) -> Page {
             or_none(few(frame.of_system(ix), PageKind::Systems.page(id))),
         ],
     });
-    out.table("Systems and their procedures", &["System", "Procedures"], systems.collect());
+    out.table("Systems and their procedures", &["System", "Procedures"], rows_by_title(systems));
     let codes = base.codes.iter().map(|(ix, id, _)| Row {
         on: None,
         cells: vec![vec![frame.code(ix)], or_none(few(frame.of_code(ix), PageKind::Codes.page(id)))],
     });
-    out.table("Fault codes and their procedures", &["Code", "Procedures"], codes.collect());
+    out.table("Fault codes and their procedures", &["Code", "Procedures"], rows_by_title(codes));
     let reviews = frame.digests.iter().map(|d| Row {
         on: None,
         cells: vec![
@@ -174,7 +174,7 @@ pub fn about(frame: &Frame<'_>) -> Page {
             vec![Link::text(d.reviewed.as_ref().map_or("not yet".to_owned(), |(by, on)| format!("{by}, {on}")))],
         ],
     });
-    out.table("Reviews", &["Procedure", "Reviewed"], reviews.collect());
+    out.table("Reviews", &["Procedure", "Reviewed"], rows_by_title(reviews));
     let allowed = frame.report.allowed.iter().map(|(allowance, uses)| Row {
         on: None,
         cells: vec![
@@ -184,14 +184,14 @@ pub fn about(frame: &Frame<'_>) -> Page {
             vec![Link::text(uses.to_string())],
         ],
     });
-    out.table("What is allowed, and why", &["Procedure", "Rule", "Reason", "Findings"], allowed.collect());
+    out.table("What is allowed, and why", &["Procedure", "Rule", "Reason", "Findings"], rows_by_title(allowed));
     let untried = frame.report.findings.iter().filter(|finding| finding.rule == "untried-results").map(|finding| {
         let id = finding.procedure.clone().unwrap_or_default();
         let digest = frame.digests.iter().find(|d| d.id == id);
         let procedure = digest.map_or_else(|| Link::text(&id), |d| frame.procedure_of(d));
         Row { on: None, cells: vec![vec![procedure], vec![Link::text(&finding.message)]] }
     });
-    out.table("Results that no solved case has taken", &["Procedure", "Results"], untried.collect());
+    out.table("Results that no solved case has taken", &["Procedure", "Results"], rows_by_title(untried));
     out.links("Values not known yet", values(frame, |spec, _| has_placeholder(spec)));
     out.links("Values invented for the demonstration", values(frame, |_, source| source.starts_with("Invented")));
     plain(ABOUT.into(), "About this base".into(), Body::Sheet(out))
@@ -211,11 +211,6 @@ fn has_placeholder(spec: &crate::model::Spec) -> bool {
 }
 
 fn values(frame: &Frame<'_>, which: impl Fn(&crate::model::Spec, &str) -> bool) -> Vec<Link> {
-    frame
-        .base
-        .specs
-        .iter()
-        .filter(|(_, _, spec)| which(spec, spec.source.as_ref().map_or("", |s| s.value.as_str())))
-        .map(|(ix, _, _)| frame.spec(ix))
-        .collect()
+    let named = |spec: &crate::model::Spec| which(spec, spec.source.as_ref().map_or("", |s| s.value.as_str()));
+    by_title(frame.base.specs.iter().filter(|(_, _, spec)| named(spec)).map(|(ix, _, _)| frame.spec(ix)).collect())
 }

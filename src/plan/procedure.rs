@@ -10,10 +10,10 @@ use super::page::{Body, Fact, Link, Page};
 use super::procedure_page::{CauseRow, ProcedurePage, SectionView};
 use super::step::{minutes, view};
 use super::words::words;
-use super::{limits, odds, picture};
+use super::{job_repair, limits, odds, picture};
 use crate::graph;
 use crate::model::meaning::digest;
-use crate::model::{Confirm, Fix, Hazard, Kind, Limits, Procedure, Section, Set};
+use crate::model::{Fix, Hazard, Kind, Limits, Procedure, Section, Set};
 
 /// What the driver knows of a procedure beside its text.
 #[derive(Clone, Debug, Default)]
@@ -52,8 +52,7 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
         intro: words(frame, procedure.intro, &procedure.applies, &address),
         picture: picture::picture(frame, procedure, come),
         steps,
-        confirm: confirm(frame, procedure),
-        confirm_notes: confirm_notes(frame, procedure),
+        after: job_repair::views(frame, procedure),
         repairs: sections(frame, procedure, &address, true),
         notes: sections(frame, procedure, &address, false),
         review: review(frame, procedure),
@@ -174,50 +173,6 @@ fn sections(frame: &Frame<'_>, procedure: &Procedure, page: &str, repairs: bool)
             words: words(frame, section.content, &procedure.applies, page),
         })
         .collect()
-}
-
-fn confirm(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Link> {
-    procedure
-        .after_repair
-        .confirm
-        .iter()
-        .filter_map(|confirm| match confirm {
-            Confirm::Step { step, result } => {
-                let view = &procedure.steps[step.value];
-                let result = view.results.get(*result)?;
-                let link = Link::to(&view.title, format!("#{}", procedure.steps.id(step.value)));
-                Some(link.more(result.text.value.clone()))
-            }
-            Confirm::Check { check, result } => {
-                let table = &frame.base.checks;
-                let link = Link::to(&table[check.value].title, PageKind::Checks.page(table.id(check.value)));
-                Some(link.more(result.value.clone()))
-            }
-            Confirm::Named { step, result } => {
-                Some(Link::to(&step.value, format!("#{}", step.value)).more(result.value.clone()))
-            }
-        })
-        .collect()
-}
-
-fn confirm_notes(frame: &Frame<'_>, procedure: &Procedure) -> Vec<String> {
-    let after = &procedure.after_repair;
-    let mut notes = Vec::new();
-    if after.clear_codes {
-        notes.push("Clear the fault codes.".to_owned());
-    }
-    match after.trips.as_ref().map(|t| t.value) {
-        Some(0) | None => {}
-        Some(1) => notes.push("Drive one trip and read the codes again.".to_owned()),
-        Some(trips) => notes.push(format!("Drive {trips} trips and read the codes again.")),
-    }
-    for code in &procedure.codes {
-        let row = &frame.base.codes[code.value];
-        if let Some(monitor) = &row.monitor {
-            notes.push(format!("The monitor of {} runs: {monitor}", frame.base.codes.id(code.value)));
-        }
-    }
-    notes
 }
 
 fn review(frame: &Frame<'_>, procedure: &Procedure) -> String {

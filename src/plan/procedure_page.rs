@@ -124,6 +124,17 @@ pub struct SectionView {
     pub words: Words,
 }
 
+/// How a repair is confirmed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct AfterView {
+    /// The shared repair that asks for it; nothing where every repair of the page does.
+    pub repair: Option<Link>,
+    /// Steps, and behind each the result to see.
+    pub confirm: Vec<Link>,
+    /// Sentences about codes and trips.
+    pub notes: Vec<String>,
+}
+
 /// A procedure.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ProcedurePage {
@@ -151,10 +162,8 @@ pub struct ProcedurePage {
     pub picture: Picture,
     /// The steps, in written order.
     pub steps: Vec<StepView>,
-    /// How the repair is confirmed.
-    pub confirm: Vec<Link>,
-    /// Sentences about codes and trips.
-    pub confirm_notes: Vec<String>,
+    /// How the repair is confirmed: first whatever the cause was, then what single repairs ask for besides.
+    pub after: Vec<AfterView>,
     /// Repairs of this page.
     pub repairs: Vec<SectionView>,
     /// Other sections.

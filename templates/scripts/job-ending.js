@@ -62,7 +62,8 @@ Ruleout.ending = (function () {
       region.appendChild(make("p", { class: "on" }, [make("a", { href: act.onward(end.link), "data-keep": true, text: "Go on with " + end.link.text })]));
     }
     if (state.open.length) {
-      titled(region, "Put back", list("Put back", state.open.map(function (one) { return make("li", { text: one.text }); })));
+      var back = region.appendChild(make("div", { class: "put-back" }));
+      titled(back, "Put back", list("Put back", state.open.map(function (one) { return make("li", { text: one.text }); })));
     }
     var fixes = end.causes.map(function (id) { return account.cause(data, id); }).filter(function (one) { return one.fix; });
     if (fixes.length) {
