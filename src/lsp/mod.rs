@@ -54,9 +54,8 @@ pub fn run(from: impl BufRead + Send + 'static, to: impl Write, base: Option<Pat
             receiver.recv().map_err(|_| RecvTimeoutError::Disconnected)
         };
         let done = match next {
-            Ok(Incoming::Message(message)) => server.take(message),
-            Ok(Incoming::Malformed(code, why)) => server.complain(code, &why).map(|()| None),
-            Ok(Incoming::End) | Err(RecvTimeoutError::Disconnected) => Ok(Some(1)),
+            Ok(incoming) => take(&mut server, incoming),
+            Err(RecvTimeoutError::Disconnected) => Ok(Some(1)),
             Err(RecvTimeoutError::Timeout) => server.publish().map(|()| None),
         };
         match done {
@@ -64,5 +63,39 @@ pub fn run(from: impl BufRead + Send + 'static, to: impl Write, base: Option<Pat
             Ok(Some(code)) => return code,
             Err(_) => return 1, // the editor went away
         }
+    }
+}
+
+/// Talks with an editor whose silence is not a matter of time: after each message `is_silent` says whether what waits is
+/// judged and told before the next message is read. The exit code as of [`run`].
+pub fn replay(
+    mut from: impl BufRead,
+    to: impl Write,
+    base: Option<PathBuf>,
+    mut is_silent: impl FnMut() -> bool,
+) -> u8 {
+    let mut server = Server::new(to, base);
+    loop {
+        let mut done = take(&mut server, wire::read(&mut from));
+        if matches!(done, Ok(None)) && is_silent() && server.is_waiting() {
+            done = server.publish().map(|()| None);
+            while matches!(done, Ok(None)) && server.pause().is_zero() {
+                done = server.publish().map(|()| None);
+            }
+        }
+        match done {
+            Ok(None) => {}
+            Ok(Some(code)) => return code,
+            Err(_) => return 1,
+        }
+    }
+}
+
+/// Takes what came in. The exit code, where it ends the talk.
+fn take<W: Write>(server: &mut Server<W>, incoming: Incoming) -> std::io::Result<Option<u8>> {
+    match incoming {
+        Incoming::Message(message) => server.take(message),
+        Incoming::Malformed(code, why) => server.complain(code, &why).map(|()| None),
+        Incoming::End => Ok(Some(1)),
     }
 }

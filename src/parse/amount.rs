@@ -296,7 +296,8 @@ fn decimal(part: &str) -> Result<Digits, Problem> {
         return Err(Problem::bad(0..end, format!("expected a number, found {}", quote(&part[..end]))));
     }
     let length = if decimals > 0 { whole + 1 + decimals } else { whole };
-    if whole + decimals > MOST_DIGITS {
+    // Shown, a number has a digit before its point.
+    if whole.max(1) + decimals > MOST_DIGITS {
         return Err(Problem::bad(0..length, format!("a number has at most {MOST_DIGITS} digits")));
     }
     look_at_marks(part, length)?;

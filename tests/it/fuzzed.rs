@@ -18,14 +18,23 @@ fn seeds() -> BTreeMap<&'static str, Vec<Vec<u8>>> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases");
     let mut paths: Vec<_> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
     paths.sort();
+    let mut before: Vec<u8> = Vec::new();
     for path in paths.iter().filter(|p| p.extension().is_some_and(|e| e == "md") && !p.ends_with("README.md")) {
         for example in literate::examples(&std::fs::read_to_string(path).unwrap()) {
             let files = example.base(&[]);
-            seeds.entry("base").or_default().push(joined(&files));
+            let whole = joined(&files);
+            seeds.entry("base").or_default().push(whole.clone());
+            seeds.entry("fix").or_default().push(whole.clone());
+            seeds.entry("compare").or_default().push([&whole[..], b"\n=======\n", &before].concat());
+            seeds.entry("lsp").or_default().push(talk(&whole, &before));
+            before = whole;
             for (path, text) in files {
                 seeds.entry("yaml").or_default().push(text.clone().into_bytes());
                 if path.starts_with("procedures/") {
-                    seeds.entry("procedure").or_default().push(text.clone().into_bytes());
+                    let text = text.as_bytes();
+                    seeds.entry("procedure").or_default().push(text.to_owned());
+                    seeds.entry("fix").or_default().push(text.to_owned());
+                    seeds.entry("lsp").or_default().push(talk(text, &before));
                 }
                 for (at, typed) in typed(&text).into_iter().enumerate() {
                     let quantity = u8::try_from(at % 32).unwrap();
@@ -41,6 +50,16 @@ fn seeds() -> BTreeMap<&'static str, Vec<Vec<u8>>> {
         of.dedup();
     }
     seeds
+}
+
+/// What an editor does with these texts: bytes of another text, spread over all values, decide.
+fn talk(texts: &[u8], by: &[u8]) -> Vec<u8> {
+    let mut state = u32::try_from(texts.len()).unwrap();
+    let spread = by.iter().chain(texts).take(96).map(|b| {
+        state = state.wrapping_mul(0x0019_660D).wrapping_add(u32::from(*b)).wrapping_add(0x3C6E_F35F);
+        state.to_be_bytes()[0]
+    });
+    texts.iter().copied().chain([0xFF]).chain(spread).collect()
 }
 
 /// A base as the target `base` reads it.

@@ -10,10 +10,17 @@
     reason = "to panic is their job"
 )]
 
+pub mod compare;
+pub mod fix;
+pub mod lsp;
+mod talk;
+
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use ruleout::finding::{Edit, Report};
-use ruleout::load::Memory;
+use ruleout::load::{Disk, Files as _, Memory};
 use ruleout::parse::problem::Problem;
 use ruleout::parse::{amount, front_matter, markdown, phrase, yaml};
 use ruleout::quantity::Quantity;
@@ -24,8 +31,16 @@ use ruleout::{Linted, lint};
 /// A target: its name and what it does with some bytes.
 pub type Target = (&'static str, fn(&[u8]));
 
-pub const TARGETS: &[Target] =
-    &[("amounts", amounts), ("phrases", phrases), ("yaml", trees), ("procedure", procedure), ("base", base)];
+pub const TARGETS: &[Target] = &[
+    ("amounts", amounts),
+    ("phrases", phrases),
+    ("yaml", trees),
+    ("procedure", procedure),
+    ("base", base),
+    ("lsp", lsp::run),
+    ("fix", fix::run),
+    ("compare", compare::run),
+];
 
 /// The first byte chooses a quantity, the rest is what was typed.
 fn typed(data: &[u8]) -> Option<(Quantity, &str)> {
@@ -118,9 +133,31 @@ pub fn split_files(data: &[u8]) -> Memory {
     files.into_iter().filter(|(path, _)| path.split('/').all(part)).collect()
 }
 
-/// The base that the target `procedure` puts its text into.
+/// The folder of the base that the targets put their text into.
+fn small_base_folder() -> PathBuf {
+    let own = Path::new(env!("CARGO_MANIFEST_DIR")); // the fuzzers', or the program's where its tests hold this file
+    let folder = own.join("small-base");
+    if folder.is_dir() { folder } else { own.join("tests/fuzz/small-base") }
+}
+
+/// That base.
 fn small_base() -> Memory {
-    split_files(include_bytes!("../small-base.txt"))
+    static READ: OnceLock<Memory> = OnceLock::new();
+    let read = || {
+        let disk = Disk::new(small_base_folder());
+        disk.list().unwrap().into_iter().map(|path| (path.clone(), disk.read(&path).unwrap())).collect()
+    };
+    READ.get_or_init(read).clone()
+}
+
+/// A base: files behind lines `=== PATH`, else the text of a procedure of the small base.
+fn base_of(data: &[u8]) -> Memory {
+    if data.starts_with(b"=== ") {
+        return split_files(data);
+    }
+    let mut files = small_base();
+    files.set("procedures/dark-lamp.md", data);
+    files
 }
 
 fn range(span: Span) -> std::ops::Range<usize> {
