@@ -178,8 +178,9 @@ impl Desk {
         self.midway = false;
         let files = Overlay { buffers: &self.buffers, below: &self.disk };
         let Some(engine) = &mut self.engine else {
-            self.engine = Some(Engine::open(&files)?);
+            // A folder that can't be read is not read again before something happens.
             self.reload = false;
+            self.engine = Some(Engine::open(&files)?);
             return Ok(true);
         };
         let sources = &engine.linted().loaded.sources;

@@ -54,7 +54,11 @@ pub fn at(desk: &Desk, params: &CompletionParams) -> Option<CompletionResponse> 
         let (offers, replace) = words::at(desk, role, &point)?;
         (offers, replace, "")
     };
-    let range = Lines::new(text, desk.encoding).range(replace.start, replace.end);
+    // An editor takes what is replaced on one line only.
+    let (before_it, behind_it) = text.split_at(point.offset);
+    let start = before_it.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let end = behind_it.find(['\n', '\r']).map_or(text.len(), |at| point.offset + at);
+    let range = Lines::new(text, desk.encoding).range(replace.start.clamp(start, end), replace.end.clamp(start, end));
     let items = offers.into_iter().enumerate().map(|(at, offer)| item(&offer, at, before, range)).collect();
     Some(CompletionResponse::Array(items))
 }

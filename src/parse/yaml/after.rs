@@ -7,7 +7,7 @@ use std::cell::OnceCell;
 use rustc_hash::{FxBuildHasher, FxHashMap};
 
 use super::node::{Entry, Kind, Node, Style};
-use super::scan::{Place, glued_key};
+use super::scan::{Place, glued_key, is_value};
 use crate::parse::problem::Problem;
 use crate::source::Span;
 
@@ -120,9 +120,11 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem 
     if let Some(key) = glued_key(piece).filter(|_| written.starts_with(piece)) {
         let colon = entry.key.span.start as usize + key.len() + 1;
         let gap = Span::new(place.file, colon, colon);
-        return Problem::yaml(entry.key.span.part(0, key.len() + 1), format!("a space is missing after `{key}:`"))
-            .help(format!("write `{key}: ` with a space"))
-            .mend("add the space", vec![(gap, " ".into())]);
+        let problem =
+            Problem::yaml(entry.key.span.part(0, key.len() + 1), format!("a space is missing after `{key}:`"))
+                .help(format!("write `{key}: ` with a space"));
+        let value = is_value(&piece[key.len() + 1..]);
+        return if value { problem.mend("add the space", vec![(gap, " ".into())]) } else { problem };
     }
     let Some((value, start)) = before.and_then(|b| Some((b.value.as_text()?, b.value.span.start))) else {
         return Problem::yaml(entry.key.span, format!("nothing stands after `{piece}`: expected `{piece}: ...`"))

@@ -151,7 +151,7 @@ fn line(
         }
         None => {
             if let Some(key) = glued_key(rest) {
-                glued(place, at, key, out);
+                glued(place, at, key, end, out);
                 return Line { indent, plain: false, end };
             }
             if let Some(line) = before.filter(|l| l.plain && indent > l.indent) {
@@ -200,13 +200,28 @@ pub(super) fn glued_key(rest: &str) -> Option<&str> {
     (known && !after.starts_with("//") && !after.is_empty() && !after.starts_with(' ')).then_some(key)
 }
 
-pub(super) fn glued(place: Place<'_>, at: usize, key: &str, out: &mut Vec<Problem>) {
+/// Whether what was glued to a colon is a value by itself: then a space between the two mends it.
+pub(super) fn is_value(after: &str) -> bool {
+    let mut signs = after.chars();
+    match signs.next() {
+        Some(quote @ ('"' | '\'')) => flow::closing_quote(after, 0, quote).is_some(),
+        Some('-') => signs.next().is_some_and(|c| c.is_ascii_digit()),
+        Some(first) => first.is_alphanumeric() || ['[', '{', '±'].contains(&first),
+        None => false,
+    }
+}
+
+/// `ends`: where what is glued to the key ends.
+pub(super) fn glued(place: Place<'_>, at: usize, key: &str, ends: usize, out: &mut Vec<Problem>) {
     let colon = at + key.len();
-    out.push(
-        Problem::yaml(place.span(at, colon + 1), format!("a space is missing after `{key}:`"))
-            .help(format!("write `{key}: ` with a space"))
-            .mend("add the space", vec![(place.span(colon + 1, colon + 1), " ".into())]),
-    );
+    let problem = Problem::yaml(place.span(at, colon + 1), format!("a space is missing after `{key}:`"))
+        .help(format!("write `{key}: ` with a space"));
+    let value = is_value(&place.text[colon + 1..ends]) && !place.text[ends..].starts_with(':');
+    out.push(if value {
+        problem.mend("add the space", vec![(place.span(colon + 1, colon + 1), " ".into())])
+    } else {
+        problem
+    });
 }
 
 /// A key with what stands behind it on its line.
