@@ -155,7 +155,7 @@ Ruleout.words = (function () {
     find(index, text, data.synonyms).slice(0, 20).forEach(function (one) {
       if (known.indexOf(one.id) >= 0) { return; }
       var title = cut(one.title);
-      var words = one.terms.filter(function (term) { return title.indexOf(term) < 0; });
+      var words = one.terms.filter(function (term, at) { return title.indexOf(term) < 0 && one.terms.indexOf(term) === at; });
       pages.push({ id: one.id, title: one.title, on: one.on, words: words.slice(0, 4) });
     });
     var says = pages.length === 1 ? "1 page" : pages.length + " pages";

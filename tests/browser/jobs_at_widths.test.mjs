@@ -49,6 +49,10 @@ at("1. find: one search, one tap, and what kind of page each is", async (page) =
     assert.ok(box.height >= 44 && box.x >= 0, "big enough to tap");
     assert.match(await link.innerText(), /^(Procedure|Fault code|Term)\b/);
     assert.match(await link.innerText(), /every vehicle|van|minibus|sweeper|gritter/i);
+    for (const said of await results(page).locator(".hits-for").allInnerTexts()) {
+      const words = said.split("Says: ")[1]?.split(", ") ?? [];
+      assert.equal(new Set(words).size, words.length, `each matching word once: ${said}`);
+    }
     await link.click();
     await page.waitForURL(wanted);
     assert.match(page.url(), /vehicle=orlo-t2/, "the vehicle comes along");
