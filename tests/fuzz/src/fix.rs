@@ -4,10 +4,10 @@
 //! to an end, what was mended is told no more, every byte outside the edits stays, and nothing that was readable is read no
 //! more; a mend that is only offered removes its own finding too.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use ruleout::edit;
-use ruleout::finding::{Finding, Mend};
+use ruleout::finding::{Finding, Level, Mend};
 use ruleout::load::Memory;
 use ruleout::parse::{front_matter, yaml};
 use ruleout::source::FileId;
@@ -38,8 +38,12 @@ pub fn run(data: &[u8]) {
             files.set(path, text);
         }
         let after = lint(&files).expect("it was read before");
-        for finding in made {
+        for finding in &made {
             removed(finding, &before, &after);
+        }
+        // What could not be read, or not be resolved, hides faults; a mend of anything else shows no new ones.
+        if made.iter().all(|f| f.level < Level::Error) {
+            nothing_new(&before, &after);
         }
         reads_no_worse(&before, &after);
         super::judged_well(&after);
@@ -107,6 +111,16 @@ fn removed(finding: &Finding, before: &Linted, after: &Linted) {
         linted.report.findings.iter().filter(same).count()
     };
     assert!(count(after) < count(before), "the mend leaves its finding: {finding:?}");
+}
+
+/// Every finding was there before.
+fn nothing_new(before: &Linted, after: &Linted) {
+    let told = |linted: &Linted, f: &Finding| {
+        (f.rule, f.message.clone(), linted.loaded.sources.file(f.span.file).path().to_owned())
+    };
+    let was: BTreeSet<_> = before.report.findings.iter().map(|f| told(before, f)).collect();
+    let new: Vec<_> = after.report.findings.iter().map(|f| told(after, f)).filter(|f| !was.contains(f)).collect();
+    assert!(new.is_empty(), "a mend makes {new:?}");
 }
 
 /// No file that could be read can't be read any more.
