@@ -15,6 +15,7 @@ use super::place::{Encoding, Lines, uri_of};
 use super::uses::{self, FileUses, Symbol, Use};
 use crate::load::{Disk, Memory, Overlay, Role};
 use crate::pipeline::{Engine, Linted};
+use crate::source::FileId;
 
 /// The uses of each file, with the text they were read from.
 type Kept = BTreeMap<String, (Arc<str>, Arc<FileUses>)>;
@@ -186,7 +187,9 @@ impl Desk {
         let sources = &engine.linted().loaded.sources;
         let known: Option<Vec<_>> =
             dirty.iter().map(|p| Some((sources.find(p)?, Arc::clone(&self.docs.get(p)?.text)))).collect();
-        match known.filter(|_| !self.reload && !engine.linted().loaded.has_unreadable()) {
+        // Whether a file is text is told where it is loaded.
+        let is_text = |texts: &Vec<(FileId, Arc<str>)>| texts.iter().all(|(_, text)| !text.contains('\0'));
+        match known.filter(|t| !self.reload && is_text(t) && !engine.linted().loaded.has_unreadable()) {
             Some(texts) => {
                 engine.start(texts);
                 self.midway = !engine.advance(PART);

@@ -14,11 +14,11 @@ pub fn run(data: &[u8]) {
     let first = super::base_of(first);
     let second = over(&first, second);
     let (Ok(old), Ok(new)) = (Side::read("old", &first), Side::read("new", &second)) else { return };
-    for side in [&old, &new] {
-        let itself = compare(side, side);
-        assert!(itself.is_empty(), "{}", text::render(&itself));
-        assert!(itself.gained.is_empty() && itself.lost.is_empty(), "{itself:?}");
-    }
+    // One of the two, for speed: every base comes first at some time.
+    let side = if data.len().is_multiple_of(2) { &old } else { &new };
+    let itself = compare(side, side);
+    assert!(itself.is_empty(), "{}", text::render(&itself));
+    assert!(itself.gained.is_empty() && itself.lost.is_empty(), "{itself:?}");
     let (there, back) = (compare(&old, &new), compare(&new, &old));
     assert_eq!(told(&there.gained), told(&back.lost));
     assert_eq!(told(&there.lost), told(&back.gained));

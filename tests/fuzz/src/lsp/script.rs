@@ -10,7 +10,7 @@ use super::super::talk::{Texts, frame, offset, place};
 use super::super::{small_base, small_base_folder, split_files};
 
 /// Messages of one talk at most.
-const MOST: usize = 40;
+const MOST: usize = 20;
 /// Files that the editor may have open: of the base, new in it, of no use to it.
 const PATHS: &[&str] = &[
     "procedures/dark-lamp.md",
