@@ -68,14 +68,15 @@ impl Walk<'_> {
     }
 
     fn ask(&mut self, step: StepIx, position: usize, moves: &[(usize, Next)], left: Set) -> Option<Tree> {
-        let tests = &self.translated.tests[position];
-        let Some(own) = tests.iter().position(|t| *t == step) else { return Some(Tree::Stop(left)) };
-        let shown = |outcome: usize| self.translated.answers[position][outcome][own];
-        if let Some((_, outcome)) = self.read.iter().find(|(read, _)| *read == position) {
-            // read before: its result is known
-            let next = moves.iter().find(|(result, _)| shown(*outcome) == Some(*result)).map(|(_, next)| *next);
+        let place = |position: usize| self.translated.tests[position].iter().position(|t| *t == step);
+        if let Some((read, outcome, own)) = self.read.iter().find_map(|(at, o)| Some((*at, *o, place(*at)?))) {
+            // read before, by this test or by another of its reading: its result is known
+            let shown = self.translated.answers[read][outcome][own];
+            let next = moves.iter().find(|(result, _)| shown == Some(*result)).map(|(_, next)| *next);
             return next.map_or(Some(Tree::Stop(left)), |next| self.next(next, left));
         }
+        let tests = &self.translated.tests[position];
+        let Some(own) = place(position) else { return Some(Tree::Stop(left)) };
         let mut results = Vec::new();
         for (result, next) in moves {
             for outcome in 0..self.translated.problem.steps[position].outcomes.len() {

@@ -88,6 +88,7 @@ impl<S: Bits> Iterator for Members<S> {
 }
 
 /// The set of some positions.
+#[inline]
 pub fn set<S: Bits>(positions: impl IntoIterator<Item = usize>) -> S {
     positions.into_iter().fold(S::NONE, |set, at| set | S::one(at))
 }

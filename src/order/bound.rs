@@ -21,6 +21,8 @@ use smallvec::SmallVec;
 pub struct Bound<S> {
     /// In mass: no order of work costs less from here.
     pub value: f64,
+    /// The mass of the state.
+    pub mass: f64,
     /// Classes left, by local position.
     locals: SmallVec<[usize; 16]>,
     /// What each pair of local positions costs at least (row by row; zero where it may stay together).
@@ -91,7 +93,8 @@ impl<S: Bits> Bound<S> {
         if all_apart && least.is_finite() {
             value = f64::max(value, least * huffman(&all.weights, width));
         }
-        Bound { value, locals: all.locals, pairs: all.pairs, shared }
+        let mass = all.weights.iter().sum();
+        Bound { value, mass, locals: all.locals, pairs: all.pairs, shared }
     }
 
     /// What the pairs within `left` cost at least, behind a step.
@@ -157,7 +160,7 @@ impl<'a, S: Bits> Gathered<'a, S> {
             self.charges.push(part.minutes * self.weights[x] / others.count().max(1) as f64);
             if firm {
                 // two that no outcome leaves are not treated differently, though the test ends their way
-                let told = if part.gaps { told(part, class, others) } else { others };
+                let told = part.differs[class] & self.left;
                 let apart = part.apart[class] & self.left;
                 self.twice[x] |= self.told[x] & told;
                 self.told[x] |= told;
@@ -242,14 +245,6 @@ impl<'a, S: Bits> Gathered<'a, S> {
         }
         sum + first
     }
-}
-
-/// The classes that a test treats otherwise than one, of those whose way it may end.
-fn told<S: Bits>(part: &Part<S>, class: usize, others: S) -> S {
-    if !part.shows[class].is_none() {
-        return others;
-    }
-    crate::order::bits::set(others.members().filter(|&other| !part.shows[other].is_none()))
 }
 
 /// The weighted length of the best code with `width` letters.

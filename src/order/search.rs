@@ -28,11 +28,10 @@ pub struct Search<'a, S> {
     pub stopped: bool,
 }
 
-/// A way on with what it costs at least.
-struct Choice<S> {
-    go: Move<S>,
-    /// Bounds of the states behind, factors included.
-    behind: SmallVec<[f64; 4]>,
+/// A step with what it costs at least.
+#[derive(Clone, Copy)]
+struct Choice {
+    step: usize,
     least: f64,
 }
 
@@ -83,7 +82,7 @@ impl<'a, S: Bits> Search<'a, S> {
                 lowest = lowest.min(choice.least);
                 break;
             }
-            let value = self.follow(&choice, best);
+            let value = self.follow(state, choice.step, &bound, best);
             lowest = lowest.min(value);
             if self.stopped {
                 return floor.max(bound.value);
@@ -102,18 +101,23 @@ impl<'a, S: Bits> Search<'a, S> {
     }
 
     /// The value of a choice if it is below the limit; else a bound that is not below it.
-    fn follow(&mut self, choice: &Choice<S>, limit: f64) -> f64 {
-        let mut sum = choice.least;
-        let mut order: SmallVec<[usize; 4]> = (0..choice.behind.len()).collect();
-        order.sort_by_key(|&index| choice.go.next[index].1.left.count());
+    fn follow(&mut self, state: State<S>, step: usize, bound: &Bound<S>, limit: f64) -> f64 {
+        let go = self.space.go(state, step);
+        let behind = self.behind(&go, bound);
+        let mut sum = go.minutes * bound.mass + behind.iter().sum::<f64>();
+        if sum >= limit {
+            return sum;
+        }
+        let mut order: SmallVec<[usize; 4]> = (0..behind.len()).collect();
+        order.sort_by_key(|&index| go.next[index].1.left.count());
         for index in order {
-            let (_, state, factor) = choice.go.next[index];
+            let (_, state, factor) = go.next[index];
             if factor <= 0.0 {
                 continue;
             }
-            let rest = sum - choice.behind[index];
+            let rest = sum - behind[index];
             let value = self.solve(state, (limit - rest) / factor) * factor;
-            sum = rest + value.max(choice.behind[index]);
+            sum = rest + value.max(behind[index]);
             if sum >= limit || self.stopped {
                 break;
             }
@@ -130,26 +134,30 @@ impl<'a, S: Bits> Search<'a, S> {
         known.max(bound.value).max(ahead)
     }
 
-    fn choices(&self, state: State<S>, bound: &Bound<S>, moves: S) -> Vec<Choice<S>> {
-        let mass = self.space.mass(state);
-        let mut choices: Vec<Choice<S>> = Vec::with_capacity(moves.count());
-        for step in moves.members() {
-            let go = self.space.go(state, step);
+    /// The steps that can be done, those that may cost least first.
+    fn choices(&self, state: State<S>, bound: &Bound<S>, moves: S) -> SmallVec<[Choice; 16]> {
+        let choice = |step: usize| {
             let part = &self.space.steps[step];
-            let behind: SmallVec<[f64; 4]> = go
-                .next
-                .iter()
-                .map(|(_, state, factor)| {
-                    let known = self.known.get(state).map_or(0.0, |known| known.value * factor);
-                    known.max(bound.within(state.left, part))
-                })
-                .collect();
-            let toll = go.minutes * mass;
-            let least = toll + behind.iter().sum::<f64>();
-            choices.push(Choice { go, behind, least });
-        }
-        choices.sort_by(|a, b| a.least.total_cmp(&b.least).then(a.go.step.cmp(&b.go.step)));
+            let behind: f64 = if part.outcomes.is_empty() {
+                bound.within(state.left, part)
+            } else {
+                part.outcomes.iter().map(|&outcome| bound.within(state.left & outcome, part)).sum()
+            };
+            Choice { step, least: self.space.minutes(state, step) * bound.mass + behind }
+        };
+        let mut choices: SmallVec<[Choice; 16]> = moves.members().map(choice).collect();
+        choices.sort_by(|a, b| a.least.total_cmp(&b.least).then(a.step.cmp(&b.step)));
         choices
+    }
+
+    /// The best bound known for each state behind a step, factors included.
+    fn behind(&self, go: &Move<S>, bound: &Bound<S>) -> SmallVec<[f64; 4]> {
+        let part = &self.space.steps[go.step];
+        let of = |(_, state, factor): &(usize, State<S>, f64)| {
+            let known = self.known.get(state).map_or(0.0, |known| known.value * factor);
+            known.max(bound.within(state.left, part))
+        };
+        go.next.iter().map(of).collect()
     }
 
     fn learn(&mut self, state: State<S>, value: f64, exact: bool) -> f64 {
@@ -168,9 +176,9 @@ impl<'a, S: Bits> Search<'a, S> {
                 break;
             }
             if choice.least < best.0 {
-                let value = self.follow(&choice, best.0);
+                let value = self.follow(state, choice.step, &bound, best.0);
                 if value < best.0 {
-                    best = (value, Some(choice.go.step));
+                    best = (value, Some(choice.step));
                 }
             }
         }

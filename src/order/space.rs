@@ -55,7 +55,9 @@ pub struct Part<S> {
     pub shows: Vec<S>,
     /// For each class: one over the number of outcomes that leave it.
     pub share: Vec<f64>,
-    /// For each class, those that it treats otherwise; all where no outcome leaves the class.
+    /// For each class, those that it treats otherwise.
+    pub differs: Vec<S>,
+    /// For each class, those with which its way may end here: all where no outcome leaves the class.
     pub others: Vec<S>,
     /// For each class, those with which it shares no outcome.
     pub apart: Vec<S>,
@@ -442,6 +444,7 @@ impl<S: Bits> Part<S> {
             shared: shows.iter().any(|shows| shows.count() > 1),
             partition: shows.iter().all(|shows| shows.is_one()),
             gaps: shows.iter().any(|shows| shows.is_none()),
+            differs: shows.iter().map(|&own| classes(&|other| other != own)).collect(),
             others: shows.iter().map(|&own| classes(&|other| other != own || own.is_none())).collect(),
             apart: shows.iter().map(|&own| classes(&|other| !other.meets(own))).collect(),
             outcomes,
@@ -460,10 +463,10 @@ impl<S: Bits> Part<S> {
         }
     }
 
-    /// Whether an outcome rules something of these classes out (and leaves something).
+    /// Whether an outcome rules something of these classes out (and leaves something): it treats them differently.
     #[inline]
     pub fn splits(&self, left: S) -> bool {
-        self.outcomes.iter().any(|&outcome| outcome.meets(left) && !left.is_within(outcome))
+        self.differs.get(left.lowest()).is_some_and(|others| others.meets(left))
     }
 
     /// Whether other steps decide if it can be used at all.

@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use smallvec::SmallVec;
+
 use super::bits::Bits;
 use super::joint::{Joint, Side, join};
-use super::problem::{Problem, Set as Places, Setup, Step};
+use super::problem::{Problem, Set as Places, Setup, Step, set};
 use super::roads::Roads;
 use super::shares::Odds;
 use super::written::last_resort;
@@ -21,8 +23,8 @@ pub struct Minutes {
     pub steps: Vec<f64>,
     /// The setups that some step needs, in the order of the base.
     pub table: Vec<Setup>,
-    /// Per step, those that it needs.
-    pub setups: Vec<Places>,
+    /// Per step, those that it needs, in the order of the base.
+    pub setups: Vec<SmallVec<[usize; 2]>>,
     /// Tests that took the default.
     pub assumed: Vec<StepIx>,
 }
@@ -33,10 +35,10 @@ impl Minutes {
         let default = base.shop.default_minutes.as_ref().map_or(0.0, to_f64);
         let used: Set<crate::model::Setup> =
             procedure.steps.iter().flat_map(|(_, _, s)| &s.shared.setup).map(|s| s.value).collect();
-        let place = |setup| used.iter().position(|s| s == setup).map_or(Places::NONE, Places::one);
+        let place = |setup| used.iter().position(|s| s == setup);
         let table = used.iter().map(|s| Setup {
             minutes: base.setups[s].minutes.as_ref().map_or(0.0, to_f64),
-            ends: base.setups[s].ends.iter().fold(Places::NONE, |all, e| all | place(e.value)),
+            ends: set(base.setups[s].ends.iter().filter_map(|e| place(e.value))),
         });
         let mut all = Self { steps: Vec::new(), table: table.collect(), setups: Vec::new(), assumed: Vec::new() };
         for (at, _, step) in procedure.steps.iter() {
@@ -50,7 +52,9 @@ impl Minutes {
                 None => 0.0,
             };
             all.steps.push(work + wait);
-            all.setups.push(step.shared.setup.iter().fold(Places::NONE, |all, s| all | place(s.value)));
+            let mut setups: SmallVec<[usize; 2]> = step.shared.setup.iter().filter_map(|s| place(s.value)).collect();
+            setups.sort_unstable();
+            all.setups.push(setups);
         }
         all
     }
@@ -99,7 +103,8 @@ pub fn translate(
         after.chain(roads.passed(procedure, *at)).filter(|a| a != at).collect()
     };
     let needs: Vec<Vec<StepIx>> = all.iter().map(first).collect();
-    let groups = groups(class, &all, &needs, &tests, minutes);
+    let caution: Vec<bool> = all.iter().map(|at| is_cautious(base, procedure, &procedure.steps[*at])).collect();
+    let groups = groups(class, &all, &needs, &tests, minutes, &caution);
     let mut translated =
         Translated { problem: Problem::default(), steps: Vec::new(), tests: Vec::new(), answers: Vec::new() };
     translated.problem.weights.clone_from(&odds.weights);
@@ -107,21 +112,20 @@ pub fn translate(
     let place = |step: StepIx| groups.iter().position(|g| g.members.iter().any(|m| all[*m] == step));
     for (position, group) in groups.iter().enumerate() {
         let at = all[group.members[0]];
-        let row = &procedure.steps[at];
         let needs = needs[group.members[0]].iter().filter_map(|n| place(*n)).filter(|p| *p != position);
         let key = match &class.meets[at.raw()] {
             Meets::Test { key, .. } => Some(*key),
             _ => None,
         };
-        let changes = super::problem::set(class.forgets[at.raw()].iter());
+        let changes = set(class.forgets[at.raw()].iter());
         translated.problem.steps.push(Step {
             minutes: minutes.steps[at.raw()],
             outcomes: group.outcomes.iter().map(|o| o.side.leaves).collect(),
-            needs: super::problem::set(needs),
-            setups: minutes.setups[at.raw()],
+            needs: set(needs),
+            setups: set(minutes.setups[at.raw()].iter().copied()),
             key,
             changes,
-            caution: is_cautious(base, procedure, row),
+            caution: caution[group.members[0]],
         });
         translated.steps.push(at);
         translated
@@ -150,31 +154,53 @@ struct Group {
     outcomes: Vec<Joint>,
 }
 
-/// Joins the tests that take one reading with no change between: those of one key that the same changes come before. The one with
-/// the least to do is taken; the others are done with it. `all` in file order, and so are the groups.
-fn groups(class: &Class, all: &[StepIx], needs: &[Vec<StepIx>], tests: &[Test], minutes: &Minutes) -> Vec<Group> {
-    let mut alike: BTreeMap<(usize, Vec<StepIx>), Vec<usize>> = BTreeMap::new();
+/// Joins the tests that take one reading with no change between: those of one key that the same changes come before. Whichever is taken,
+/// the others are done with it; which one costs least depends on what was done before, so that each that may be taken first is a group
+/// of its own, but for those that another beats everywhere. `all` in file order, and so are the groups.
+fn groups(
+    class: &Class,
+    all: &[StepIx],
+    needs: &[Vec<StepIx>],
+    tests: &[Test],
+    minutes: &Minutes,
+    caution: &[bool],
+) -> Vec<Group> {
+    let mut readers: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (at, step) in all.iter().enumerate() {
         if let Meets::Test { key, .. } = &class.meets[step.raw()]
             && class.keys[*key].1.len() <= super::problem::LIMIT
         {
-            let changers = before(all, needs, at).into_iter().filter(|s| class.forgets[s.raw()].contains(*key));
-            alike.entry((*key, changers.collect())).or_default().push(at);
+            readers.entry(*key).or_default().push(at);
+        }
+    }
+    let mut alike: BTreeMap<(usize, Vec<StepIx>), Vec<usize>> = BTreeMap::new();
+    for (key, readers) in readers.into_iter().filter(|(_, readers)| readers.len() > 1) {
+        for at in readers {
+            let changers = before(all, needs, at).into_iter().filter(|s| class.forgets[s.raw()].contains(key));
+            alike.entry((key, changers.collect())).or_default().push(at);
         }
     }
     let mut groups: Vec<Group> = Vec::new();
     let mut done: Vec<usize> = Vec::new();
     for members in alike.into_values().filter(|m| m.len() > 1) {
-        let work = |at: usize| {
-            let others = before(all, needs, at).into_iter().filter(|s| !members.iter().any(|m| all[*m] == *s));
-            others.map(|s| minutes.steps[s.raw()]).sum::<f64>() + minutes.steps[all[at].raw()]
+        // those that can be asked before the others; none: each stands for itself
+        let fit: Vec<Group> = members.iter().filter_map(|first| together(*first, &members, tests)).collect();
+        if fit.is_empty() {
+            continue;
+        }
+        let firsts: Vec<usize> = fit.iter().map(|group| group.members[0]).collect();
+        let beats = |a: usize, b: usize| {
+            let (x, y) = (all[a].raw(), all[b].raw());
+            let before = |at: usize| needs[at].iter().filter(|s| !members.iter().any(|m| all[*m] == **s));
+            minutes.steps[x] <= minutes.steps[y]
+                && minutes.setups[x] == minutes.setups[y]
+                && class.forgets[x] == class.forgets[y]
+                && caution[a] <= caution[b]
+                && before(a).all(|need| before(b).any(|other| other == need))
         };
-        let mut orders: Vec<usize> = members.clone();
-        orders.sort_by(|a, b| work(*a).total_cmp(&work(*b)).then(a.cmp(b)));
-        // the cheapest that can be asked before the others; none: each stands for itself
-        let tried = orders.iter().find_map(|first| together(*first, &members, tests));
-        done.extend(tried.iter().flat_map(|group| group.members.iter().copied()));
-        groups.extend(tried);
+        let beaten = |b: usize| firsts.iter().any(|a| *a != b && beats(*a, b) && (*a < b || !beats(b, *a)));
+        groups.extend(fit.into_iter().filter(|group| !beaten(group.members[0])));
+        done.extend(members);
     }
     let alone = |at: usize| {
         let outcomes = tests[at].sides.iter().enumerate().map(|(o, side)| Joint { answers: vec![o], side: *side });
@@ -236,7 +262,7 @@ fn test(procedure: &Procedure, class: &Class, at: StepIx, odds: &Odds) -> Test {
     if !row.is_test() {
         return Test { results: Vec::new(), sides: Vec::new() };
     }
-    let readings = |takes: &CellSet| super::problem::set(takes.iter());
+    let readings = |takes: &CellSet| set(takes.iter());
     let (results, readings): (Vec<usize>, Vec<Places>) = match &class.meets[at.raw()] {
         Meets::Test { takes, .. } => {
             takes.iter().enumerate().filter(|(_, t)| !t.is_empty()).map(|(r, t)| (r, readings(t))).unzip()

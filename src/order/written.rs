@@ -8,8 +8,7 @@
 use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
-use super::bits::Bits;
-use super::problem::{Set as Places, enter};
+use super::bits::{self, Bits};
 use super::shares::Odds;
 use super::translate::Minutes;
 use crate::graph::paths::{Move, Next, Paths, StateAt, Via, way_of};
@@ -56,13 +55,14 @@ pub fn written_with(
     minutes: &Minutes,
     has: Option<&Set<Equipment>>,
 ) -> Option<Written> {
-    if paths.is_empty() || !paths.is_exact() {
+    if paths.is_empty() || !paths.is_exact() || minutes.table.len() > u64::SIZE {
         return None;
     }
     let mut walk = Walk {
         procedure,
         paths,
         minutes,
+        setups: minutes.table.iter().map(|setup| (setup.minutes, bits::set(setup.ends.members()))).collect(),
         blocked: blocked(base, procedure, has),
         excludes: excludes(procedure),
         no_fault: procedure.no_fault(),
@@ -79,7 +79,7 @@ pub fn written_with(
         walk.cause = *cause;
         walk.steps = 0;
         walk.known.clear();
-        let sum = walk.state(0, Places::NONE)?;
+        let sum = walk.state(0, 0)?;
         all.minutes += p * sum.minutes;
         all.per_cause.push(sum.minutes);
         for (at, share) in sum.ends.iter().filter_map(|(group, share)| Some((group.as_ref()?, share))) {
@@ -104,6 +104,8 @@ struct Walk<'a> {
     procedure: &'a Procedure,
     paths: &'a Paths,
     minutes: &'a Minutes,
+    /// Per setup, the minutes to make it, and those that it ends.
+    setups: Vec<(f64, u64)>,
     /// Per step, whether its equipment is not at hand.
     blocked: Vec<bool>,
     /// Per step and result, the causes that it says it is not.
@@ -114,12 +116,12 @@ struct Walk<'a> {
     cause: CauseIx,
     on_path: Vec<bool>,
     depth: usize,
-    known: FxHashMap<(StateAt, Places), Sum>,
+    known: FxHashMap<(StateAt, u64), Sum>,
     steps: usize,
 }
 
 impl Walk<'_> {
-    fn state(&mut self, at: StateAt, in_force: Places) -> Option<Sum> {
+    fn state(&mut self, at: StateAt, in_force: u64) -> Option<Sum> {
         if self.on_path[at] {
             return Some(Sum { minutes: 0.0, ends: Ends::from_slice(&[(None, 1.0)]), clean: false });
         }
@@ -132,7 +134,7 @@ impl Walk<'_> {
             return None;
         }
         let step = self.paths.step(at).raw();
-        let (setup, now) = enter(&self.minutes.table, in_force, self.minutes.setups[step]);
+        let (setup, now) = self.enter(in_force, &self.minutes.setups[step]);
         let mut sum = Sum { minutes: setup + self.minutes.steps[step], ends: Ends::new(), clean: true };
         let moves = self.moves(at);
         self.on_path[at] = true;
@@ -163,6 +165,17 @@ impl Walk<'_> {
             self.known.insert((at, in_force), sum.clone());
         }
         Some(sum)
+    }
+
+    /// Puts a step's setups in force: the minutes that it takes, and what is in force afterwards.
+    fn enter(&self, mut in_force: u64, wanted: &[usize]) -> (f64, u64) {
+        let mut minutes = 0.0;
+        for setup in wanted {
+            let (extra, ends) = self.setups[*setup];
+            minutes += if in_force.has(*setup) { 0.0 } else { extra };
+            in_force = in_force & !ends | u64::one(*setup);
+        }
+        (minutes, in_force)
     }
 
     /// The results that this cause can show here.

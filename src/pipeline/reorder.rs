@@ -9,7 +9,7 @@ use crate::edit::reorder::{At, Lacking, OnClass, Reorder, Text, Trims};
 use crate::finding::{Finding, Level, RuleName};
 use crate::graph;
 use crate::load::Loaded;
-use crate::model::{Base, Procedure, Way};
+use crate::model::{Base, NO_FAULT, Procedure, Way};
 use crate::order::best::THOROUGH;
 use crate::order::named::Named;
 use crate::order::weigh::weigh;
@@ -149,6 +149,10 @@ fn trim(procedure: &Procedure, text: &Text, finding: &Finding, trims: &mut Trims
     if finding.rule == "unused-allowance" {
         let idle = procedure.allow.iter().filter(|a| a.span == finding.span);
         trims.allowances.extend(idle.map(|a| a.rule.to_owned()));
+        return;
+    }
+    if finding.rule == "never-found" && finding.cause.as_deref() == Some(NO_FAULT) {
+        trims.no_normal = true;
         return;
     }
     let Some(place) = finding.step.as_deref().and_then(|id| result_at(procedure, text, id, finding)) else { return };

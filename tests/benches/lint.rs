@@ -56,8 +56,17 @@ fn floor(base: &Memory) -> usize {
     events
 }
 
-/// CPU seconds of lint with slow-order turned off, then as it stands.
+/// CPU seconds of lint with slow-order turned off, and as it stands: the least of three rounds, one after the other by turns.
 fn lint_both(base: &mut Memory) -> (f64, f64, Linted) {
+    let (mut off, mut on, mut linted) = round(base);
+    for _ in 0..2 {
+        let (again_off, again_on, again) = round(base);
+        (off, on, linted) = (off.min(again_off), on.min(again_on), again);
+    }
+    (off, on, linted)
+}
+
+fn round(base: &mut Memory) -> (f64, f64, Linted) {
     let shop = base.read("shop.yaml").map(|bytes| String::from_utf8(bytes).unwrap()).unwrap_or_default();
     assert!(!shop.contains("rules:"), "the bench writes `rules` itself");
     base.set("shop.yaml", format!("{shop}rules: {{slow-order: off}}\n").into_bytes());
@@ -73,7 +82,7 @@ fn sizes(most: usize) {
         "{:>10} {:>9} {:>9} {:>6} {:>16} {:>6} {:>6} {:>8}",
         "procedures", "floor", "lint", "ratio", "with slow-order", "ratio", "adds", "peak MB"
     );
-    for count in [36, 100, 1_000, 10_000].into_iter().filter(|c| *c <= most) {
+    for count in [40, 100, 1_000, 10_000].into_iter().filter(|c| *c <= most) {
         let mut base = repeated(count);
         let (floor, events) = timed(|| floor(&base));
         black_box(events);

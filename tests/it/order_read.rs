@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use ruleout::graph::{Bounds, analyse};
-use ruleout::order::best::THOROUGH;
+use ruleout::order::best::{Effort, THOROUGH};
 use ruleout::order::weigh::{Weighed, weigh};
 use ruleout::pipeline::{read_procedure, rule_levels};
 use serde_json::Value;
@@ -20,6 +20,10 @@ pub fn files(procedure: &str, more: &[(&str, &str)]) -> BTreeMap<String, String>
 
 /// Weighs the procedure on the first vehicle.
 pub fn weighed(procedure: &str, more: &[(&str, &str)]) -> (Weighed, Value) {
+    weighed_with(procedure, more, THOROUGH)
+}
+
+fn weighed_with(procedure: &str, more: &[(&str, &str)], effort: Effort) -> (Weighed, Value) {
     let linted = check(&files(procedure, more));
     let ix = linted.tables.base.procedures.indexes().next().unwrap();
     let resolved = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix);
@@ -28,7 +32,7 @@ pub fn weighed(procedure: &str, more: &[(&str, &str)]) -> (Weighed, Value) {
     let base = &linted.tables.base;
     let analysis = analyse(base, &procedure, Bounds::default());
     let vehicle = procedure.applies.first().unwrap();
-    let weighed = weigh(&analysis, vehicle, THOROUGH).unwrap();
+    let weighed = weigh(&analysis, vehicle, effort).unwrap();
     let json = weighed.json(base, &procedure, vehicle);
     (weighed, json)
 }
@@ -106,6 +110,55 @@ steps:
     assert_eq!(tree["results"]["good"]["step"], "low", "{json:#}");
     assert_eq!(tree["results"]["good"]["results"]["at least 12 V"]["step"], "high", "{json:#}");
     assert!((minutes(&json, "best") - (1.0 + 0.75 * 9.0)).abs() < 1e-9, "{json:#}");
+}
+
+/// Which test of a reading is the quicker one depends on what was done before: `inner` needs the cover off, `outer` does not.
+#[test]
+fn the_quicker_test_of_a_reading_is_taken_on_each_way() {
+    let (_, json) = weighed(
+        "---
+complaint: Lamp
+causes: {a: {title: A, share: 1}, b: {title: B, share: 1}, c: {title: C, share: 1}, d: {title: D, share: 1}, e: {title: E, share: 2}}
+steps:
+  look:
+    observe: Plug
+    minutes: 1
+    results:
+      - {if: wet, leaves: [c, d, e], then: open}
+      - {if: dry, leaves: [a, b], then: outer}
+  outer:
+    measure: volts
+    minutes: 3
+    results:
+      - {if: below spec, leaves: [a, c, e], found: what is left}
+      - {if: at least 12 V, leaves: [b, d, e], found: what is left}
+  open:
+    do: Take the cover off
+    minutes: 5
+    then: seal
+  seal:
+    observe: Seal
+    minutes: 1
+    after: [open]
+    results:
+      - {if: torn, leaves: [a, b, c, d], then: inner}
+      - {if: whole, leaves: [a, b, e], then: inner}
+  inner:
+    measure: volts
+    minutes: 1
+    after: [open]
+    results:
+      - {if: below spec, leaves: [a, c, e], found: what is left}
+      - {if: at least 12 V, leaves: [b, d, e], found: what is left}
+---
+",
+        &[VOLTS],
+    );
+    // look 1; dry (2 of 6): outer 3; wet (4 of 6): open and seal 6, and where the seal is torn (2 of 6) inner 1
+    let by_hand = 1.0 + 2.0 / 6.0 * 3.0 + 4.0 / 6.0 * 6.0 + 2.0 / 6.0 * 1.0;
+    assert!((minutes(&json, "best") - by_hand).abs() < 1e-9, "{json:#}");
+    let wet = &json["best"]["tree"]["results"]["wet"]["then"]["results"]["torn"];
+    assert_eq!((&json["best"]["tree"]["results"]["dry"]["step"], &wet["step"]), (&"outer".into(), &"inner".into()));
 }
 
 /// After a change the reading is a new one.
@@ -220,4 +273,69 @@ steps:
     );
     assert_eq!(json["best"]["isolation"], json["isolation"], "{json:#}");
     assert!((weighed.best.unwrap().figures.isolation[0] - 0.9).abs() < 1e-9);
+}
+
+/// So little effort that a debug build is done in seconds; what it tells must hold all the same.
+const LITTLE: Effort = Effort { guess: 3_000, search: 2_000, long_search: 2_000, table: false, nodes: 600 };
+
+/// A row of tests, each of which some causes show one result of, and the others the other.
+fn chain(causes: usize, tests: usize, shows: impl Fn(usize, usize) -> bool) -> String {
+    let list = |wanted: &dyn Fn(usize) -> bool| {
+        (0..causes).filter(|c| wanted(*c)).map(|c| format!("c{c}")).collect::<Vec<_>>().join(", ")
+    };
+    let step = |n: usize| {
+        let next = if n + 1 < tests { format!("then: t{}", n + 1) } else { "found: what is left".to_owned() };
+        let (yes, no) = (list(&|c| shows(c, n)), list(&|c| !shows(c, n)));
+        let results = format!("{{if: yes, leaves: [{yes}], {next}}}\n      - {{if: no, leaves: [{no}], {next}}}");
+        format!("  t{n}:\n    observe: Test {n}\n    minutes: {}\n    results:\n      - {results}\n", 2 + n % 7)
+    };
+    let steps: String = (0..tests).map(step).collect();
+    let causes: Vec<String> =
+        (0..causes).map(|n| format!("c{n}: {{title: C{n}, share: {}}}", 1 + n * 7 % 23)).collect();
+    format!("---\ncomplaint: Lamp\ncauses: {{{}}}\nsteps:\n{steps}---\n", causes.join(", "))
+}
+
+/// Past what can be proven: an estimate, with what no order can beat beside it.
+#[test]
+fn more_causes_than_can_be_proven_are_estimated() {
+    let quarter = |c: usize, n: usize| (((c * 2_654_435_761 + n * 40_503) ^ (c * n * 97)) >> 7).is_multiple_of(4);
+    for (causes, tests) in [(64, 64), (150, 150), (300, 20)] {
+        let (_, json) = weighed_with(&chain(causes, tests, quarter), &[], LITTLE);
+        let (best, bound) = (minutes(&json, "best"), json["best"]["bound"].as_f64().unwrap());
+        assert_eq!(json["best"]["exact"], false, "{causes}");
+        assert!(bound > 0.0 && bound < best && best < minutes(&json, "as_written"), "{causes}: {bound} {best}");
+    }
+    // what can be told at a glance is exact, however many causes there are
+    let (_, json) = weighed_with(&chain(200, 8, |c, n| c >> n & 1 == 1), &[], THOROUGH);
+    assert_eq!((&json["best"]["exact"], &json["best"]["bound"]), (&true.into(), &json["best"]["minutes"]));
+    let (weighed, json) = weighed_with(&chain(1_100, 1, |c, _| c == 0), &[], LITTLE);
+    assert!(json["best"].is_null() && json["as_written"]["minutes"].is_number(), "{json}");
+    let said = "1100 causes are more than the 1024 that it can weigh";
+    assert_eq!(weighed.best.unwrap_err().to_string(), said);
+}
+
+/// Results that rule little out leave more ways than anyone can follow: the likeliest are told, and what is left to do on the others.
+#[test]
+fn results_that_say_little_are_followed_as_far_as_that_goes() {
+    let count = 30;
+    let causes: Vec<String> = (0..count).map(|n| format!("c{n}: {{title: C{n}, share: {}}}", 1 + n % 7)).collect();
+    let step = |n: usize| {
+        let next = if n + 1 < count { format!("then: t{}", n + 1) } else { "found: what is left".to_owned() };
+        let (one, two) = (n, (n + 1) % count);
+        format!(
+            "  t{n}:\n    observe: Test {n}\n    minutes: 3\n    results:\n      - {{if: good, clears: [c{one}, c{two}], {next}}}\n      - {{if: bad, {next}}}\n"
+        )
+    };
+    let steps: String = (0..count).map(step).collect();
+    let text = format!("---\ncomplaint: Lamp\ncauses: {{{}}}\nsteps:\n{steps}---\n", causes.join(", "));
+    let (weighed, json) = weighed_with(&text, &[], LITTLE);
+    let (best, bound) = (minutes(&json, "best"), json["best"]["bound"].as_f64().unwrap());
+    assert!(json["best"]["exact"] == false && bound > 0.0 && bound < best && best <= 90.0 + 1e-9, "{bound} {best}");
+    let mut node = &json["best"]["tree"];
+    while node["results"].is_object() {
+        node = node["results"].as_object().unwrap().values().next().unwrap();
+    }
+    let open = node["all_of"].as_array().unwrap();
+    assert!(!open.is_empty() && !node["causes"].as_array().unwrap().is_empty(), "{node}");
+    assert!(!weighed.order().unwrap().is_whole());
 }

@@ -5,8 +5,9 @@
 //!
 //! 1. [`merge`] makes one order of those of all classes; where they part, a `which` step routes
 //! 2. [`plan`] makes steps of it: one test in several places is one step where its results lead to the same, else it is repeated
-//! 3. [`rows`] writes the steps, [`page`] the page around them
+//! 3. [`rows`] writes the steps, [`confirm`] says what confirms a repair, [`page`] writes the page around them
 
+mod confirm;
 mod merge;
 mod page;
 mod plan;
@@ -62,6 +63,8 @@ pub struct Trims {
     pub lacking: BTreeMap<At, Lacking>,
     /// Allowances that allow nothing any more.
     pub allowances: BTreeSet<String>,
+    /// `no-fault` has a share, and no way of the order ends in `normal`: said in an allowance.
+    pub no_normal: bool,
 }
 
 /// A text, and which of its steps are which.
@@ -124,7 +127,10 @@ impl<'a> Reorder<'a> {
             trims,
         };
         let (steps, results) = rows.write();
-        let text = page::page(self.procedure, self.text, self.tree, &laid, trims, &steps)?;
+        let confirm = confirm::confirm(self.base, self.procedure, &laid, trims).map_err(|id| {
+            format!("`{}` can't be written in another order: `{id}` confirms the repair, and no step of the best order does what it does", self.procedure.id)
+        })?;
+        let text = page::page(self.procedure, self.text, self.tree, &laid, trims, &steps, confirm)?;
         let lacking = laid.lacking(self.procedure);
         Ok(Text { text, steps: results, lacking })
     }

@@ -11,6 +11,9 @@ use crate::model::Procedure;
 use crate::parse::yaml::{Entry, Node};
 use crate::source::Span;
 
+/// What is allowed where the author's `normal` has no place in the order.
+const NO_NORMAL: &str = "never-found: \"In this order the readings that end in normal are not taken.\"";
+
 /// Writes it.
 pub fn page(
     procedure: &Procedure,
@@ -19,21 +22,28 @@ pub fn page(
     laid: &Laid,
     trims: &Trims,
     steps: &str,
+    mut edits: Vec<Edit>,
 ) -> Result<String, String> {
-    let mut edits = Vec::new();
     for entry in tree.entries() {
         match entry.key.value.as_str() {
             "steps" => edits.push(Edit {
                 span: Span { end: full_line(text, entry.value.span.end as usize), ..entry.key.span },
-                text: steps.to_owned(),
+                text: if trims.no_normal && tree.entry("allow").is_none() {
+                    format!("allow: {{{NO_NORMAL}}}\n{steps}")
+                } else {
+                    steps.to_owned()
+                },
             }),
             "reviewed" => edits.push(gone(text, entry)),
             "allow" => {
                 let idle = |e: &&Entry| trims.allowances.contains(&e.key.value);
                 if entry.value.entries().iter().all(|e| idle(&e)) {
-                    edits.push(gone(text, entry));
+                    let line = if trims.no_normal { format!("allow: {{{NO_NORMAL}}}\n") } else { String::new() };
+                    edits.push(Edit { text: line, ..gone(text, entry) });
                 } else {
                     edits.extend(entry.value.entries().iter().filter(idle).map(|e| gone(text, e)));
+                    let kept = entry.value.entries().iter().find(|e| !idle(e)).filter(|_| trims.no_normal);
+                    edits.extend(kept.map(|e| before(text, e, NO_NORMAL)));
                 }
             }
             _ => {}
@@ -85,6 +95,14 @@ fn gone(text: &str, entry: &Entry) -> Edit {
     let end = full_line(text, entry.value.span.end as usize);
     let start = if alone { line } else { from };
     Edit { span: Span { start: start as u32, end, ..entry.key.span }, text: String::new() }
+}
+
+/// Puts a row before an entry: on a line of its own where the entry has one.
+fn before(text: &str, entry: &Entry, row: &str) -> Edit {
+    let from = entry.key.span.start as usize;
+    let lead = &text[text[..from].rfind('\n').map_or(0, |at| at + 1)..from];
+    let text = if lead.trim().is_empty() { format!("{row}\n{lead}") } else { format!("{row}, ") };
+    Edit { span: Span { end: from as u32, ..entry.key.span }, text }
 }
 
 /// The end of the line on which a place is, its line break included; the place itself where more stands behind it.
