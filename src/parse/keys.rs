@@ -354,7 +354,7 @@ pub static HAZARD: Keys = Keys {
 pub static TERM: Keys = Keys { of: "a term", keys: &[TITLE, ALSO, key("means", Shape::Text, "what it means")] };
 
 /// Every kind of row, for "that key belongs to ...".
-pub static ALL: [&Keys; 20] = [
-    &PROCEDURE, &CAUSE, &STEP, &RESULT, &AFTER, &REVIEWED, &CHECK, &REPAIR, &SYSTEM, &SPEC, &CASE, &SHOP, &BAY,
-    &VEHICLE, &CODE, &EQUIPMENT, &MEASURES, &SETUPS, &HAZARD, &TERM,
+pub static ALL: [&Keys; 24] = [
+    &PROCEDURE, &CAUSE, &PART, &STEP, &INLINE, &RESULT, &ENDING, &AFTER, &CONFIRMS, &REVIEWED, &CHECK, &REPAIR,
+    &SYSTEM, &SPEC, &CASE, &SHOP, &BAY, &VEHICLE, &CODE, &EQUIPMENT, &MEASURES, &SETUPS, &HAZARD, &TERM,
 ];

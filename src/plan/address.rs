@@ -17,12 +17,13 @@ pub enum PageKind {
     Setups,
     Hazards,
     Terms,
+    Writing,
     Rules,
 }
 
 impl PageKind {
     /// All kinds, in the order of the menu.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Procedures,
         Self::Codes,
         Self::Specs,
@@ -34,6 +35,7 @@ impl PageKind {
         Self::Setups,
         Self::Hazards,
         Self::Terms,
+        Self::Writing,
         Self::Rules,
     ];
 
@@ -51,6 +53,7 @@ impl PageKind {
             Self::Setups => "setups",
             Self::Hazards => "hazards",
             Self::Terms => "terms",
+            Self::Writing => "writing",
             Self::Rules => "rules",
         }
     }
@@ -69,6 +72,7 @@ impl PageKind {
             Self::Setups => "Preparation",
             Self::Hazards => "Hazard",
             Self::Terms => "Term",
+            Self::Writing => "Writing procedures",
             Self::Rules => "Rule",
         }
     }
@@ -87,6 +91,7 @@ impl PageKind {
             Self::Setups => "Preparations",
             Self::Hazards => "Hazards",
             Self::Terms => "Terms",
+            Self::Writing => "Writing procedures",
             Self::Rules => "Rules",
         }
     }

@@ -129,6 +129,17 @@ pub fn list(frame: &Frame<'_>, kind: PageKind) -> Page {
             });
             out.table("All terms", &["Term", "Also called"], rows_by_title(rows));
         }
+        PageKind::Writing => {
+            let rows = super::CHAPTERS.iter().map(|chapter| Row {
+                on: None,
+                cells: vec![
+                    vec![Link::to(chapter.title(), kind.page(chapter.id))],
+                    vec![Link::text(chapter.summary())],
+                ],
+            });
+            out.note("For whoever writes procedures, in the order in which to read it.");
+            out.table("The handbook", &["Page", "What it is about"], rows.collect());
+        }
         PageKind::Rules => {
             let rows = crate::check::RULES.iter().map(|rule| Row {
                 on: None,
@@ -147,7 +158,7 @@ pub fn about(frame: &Frame<'_>) -> Page {
     let mut out = Sheet::default();
     let counts = PageKind::ALL
         .into_iter()
-        .filter(|kind| !matches!(kind, PageKind::Rules))
+        .filter(|kind| !matches!(kind, PageKind::Writing | PageKind::Rules))
         .map(|kind| fact(kind.many(), vec![Link::to(count(frame, kind).to_string(), kind.list())]));
     out.note(
         "These pages defer to the maker's information, local rules and licensed practice: where they differ, those hold. \

@@ -32,7 +32,7 @@ pub use picture::{Edge, Node, Picture, Shape};
 pub use procedure::{Extras, page as procedure};
 pub use procedure_page::{CauseRow, FigureView, ProcedurePage, ResultRow, SectionView, StepView, WayView};
 pub use search::{Document, SearchData, Synonyms, search};
-pub use sheets::{count, page as sheet};
+pub use sheets::{CHAPTERS, Chapter, count, page as sheet};
 pub use split::split;
 pub use words::destination;
 

@@ -106,6 +106,9 @@ pub fn search(frame: &Frame<'_>) -> SearchData {
         let means = term.means.clone().unwrap_or_default();
         row(PageKind::Terms, ix.raw(), id, &term.title, term.also.join(" "), means);
     }
+    for (at, chapter) in super::CHAPTERS.iter().enumerate() {
+        row(PageKind::Writing, at, chapter.id, chapter.title(), String::new(), chapter.summary().to_owned());
+    }
     for (at, rule) in crate::check::RULES.iter().enumerate() {
         row(PageKind::Rules, at, rule.name, rule.name, String::new(), rule.summary.to_owned());
     }

@@ -225,6 +225,7 @@ impl<'a> Pages<'a> {
             PageKind::Setups => base.setups.find(id).map(Ix::raw),
             PageKind::Hazards => base.hazards.find(id).map(Ix::raw),
             PageKind::Terms => base.terms.find(id).map(Ix::raw),
+            PageKind::Writing => plan::CHAPTERS.iter().position(|chapter| chapter.id == id),
             PageKind::Rules => crate::check::RULES.iter().position(|rule| rule.name == id),
         }
     }

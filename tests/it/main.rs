@@ -23,6 +23,7 @@ mod graph_random;
 mod lint_fix;
 mod lint_formats;
 mod lint_known;
+mod handbook;
 mod hostile_files;
 mod literate;
 mod manners;

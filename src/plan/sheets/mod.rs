@@ -3,6 +3,7 @@
 //! In: the frame and a row of a table. Out: [`Page`]s.
 
 mod code;
+mod handbook;
 mod hazard;
 mod instrument;
 mod rule;
@@ -10,6 +11,7 @@ mod spec;
 mod vehicle;
 mod written;
 
+pub use self::handbook::{CHAPTERS, Chapter};
 use super::address::PageKind;
 use super::frame::Frame;
 use super::page::{Body, Fact, Link, Page, Sheet};
@@ -49,6 +51,7 @@ pub fn count(frame: &Frame<'_>, kind: PageKind) -> usize {
         PageKind::Setups => base.setups.len(),
         PageKind::Hazards => base.hazards.len(),
         PageKind::Terms => base.terms.len(),
+        PageKind::Writing => CHAPTERS.len(),
         PageKind::Rules => crate::check::RULES.len(),
     }
 }
@@ -71,6 +74,7 @@ pub fn page(frame: &Frame<'_>, kind: PageKind, at: usize) -> Option<Page> {
         PageKind::Setups => instrument::setup(frame, Ix::new(at)),
         PageKind::Hazards => hazard::page(frame, Ix::new(at)),
         PageKind::Terms => hazard::term(frame, Ix::new(at)),
+        PageKind::Writing => handbook::page(frame, at)?,
         PageKind::Rules => rule::page(frame, crate::check::RULES.get(at)?),
     })
 }
