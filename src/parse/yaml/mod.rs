@@ -42,7 +42,7 @@ fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
             if let Some(node) = &node {
                 after::check(place, node, &mut problems);
             }
-            tidy(&mut problems);
+            tidy(place, &mut problems);
             (node, problems)
         }
         Err(stop) => {
@@ -50,14 +50,19 @@ fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
             if problems.is_empty() {
                 problems.push(stop::explain(place, &stop));
             }
-            tidy(&mut problems);
+            tidy(place, &mut problems);
             (None, problems)
         }
     }
 }
 
-/// In the order of the text; one fault told in two ways is told once.
-fn tidy(problems: &mut Vec<Problem>) {
+/// In the order of the text; one fault told in two ways is told once. A carriage return alone ends a line to YAML and to nobody
+/// else: in a text that holds one nothing is mended.
+fn tidy(place: Place<'_>, problems: &mut Vec<Problem>) {
+    let bytes = place.text.as_bytes();
+    if memchr::memchr_iter(b'\r', bytes).any(|at| bytes.get(at + 1) != Some(&b'\n')) {
+        problems.iter_mut().for_each(|p| p.mend = None);
+    }
     problems.sort_by_key(|p| (p.span.start, p.span.end));
     let mut last: Option<Span> = None;
     problems.retain(|p| {
