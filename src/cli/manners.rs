@@ -27,6 +27,8 @@ Later:
   ruleout why RULE               what a finding means, with an example
   ruleout COMMAND --help         all that a command can do, with examples
   ruleout --help                 every command
+
+The language is taught under \"Writing procedures\" on every site that ruleout makes: `ruleout preview kb --open` shows it.
 ";
 
 /// `completions`.
