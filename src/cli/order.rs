@@ -93,7 +93,11 @@ fn text(
     text.push_str(&equipment(weighed));
     let assumed: Vec<&str> = weighed.assumed.iter().map(|s| procedure.steps.id(*s)).collect();
     if !assumed.is_empty() {
-        text.push_str(&format!("\nNo minutes given, the shop's default taken: {}\n", assumed.join(", ")));
+        let taken = match &base.shop.default_minutes {
+            Some(_) => "the shop's default taken",
+            None => "and shop.yaml has no `default-minutes`, so they count as none",
+        };
+        text.push_str(&format!("\nNo minutes given, {taken}: {}\n", assumed.join(", ")));
     }
     text
 }
@@ -135,7 +139,8 @@ fn minutes(weighed: &Weighed) -> String {
 
 fn causes(procedure: &Procedure, weighed: &Weighed) -> String {
     let width = weighed.odds.causes.iter().map(|c| procedure.causes.id(*c).len()).max().unwrap_or(0).max(5);
-    let mut text = format!("\n{:width$}   odds   as written   best order (minutes)\n", "Cause");
+    let best = if weighed.best.as_ref().is_ok_and(|best| !best.exact) { "estimate" } else { "best order" };
+    let mut text = format!("\n{:width$}   odds   as written   {best:>10} (minutes)\n", "Cause");
     for (at, cause) in weighed.odds.causes.iter().enumerate() {
         let written = weighed.written.as_ref().map_or_else(|| "-".to_owned(), |w| format!("{:.1}", w.per_cause[at]));
         let best = weighed.best.as_ref().map_or_else(|_| "-".to_owned(), |b| format!("{:.1}", b.figures.per_cause[at]));
@@ -144,6 +149,11 @@ fn causes(procedure: &Procedure, weighed: &Weighed) -> String {
             procedure.causes.id(*cause),
             weighed.odds.odds[at] * 100.0
         ));
+    }
+    if weighed.odds.weights.len() > 1 && procedure.causes.iter().all(|(_, _, c)| c.share.is_none()) {
+        text.push_str("No shares given: all causes count as equally likely.\n");
+    } else if weighed.odds.weights.len() > 1 && weighed.odds.weights.iter().all(|weight| *weight <= 0.0) {
+        text.push_str("No share is above zero: all causes count as equally likely.\n");
     }
     text
 }
@@ -181,15 +191,19 @@ fn parts(currency: &str, weighed: &Weighed) -> String {
         return String::new();
     }
     let mut text = String::from("\nTest first, or fit the part first? (odds are no proof: test before you fit)\n");
+    let money = |amount: f64| format!("{amount:.0} {currency}").trim_end().to_owned();
     for row in &weighed.part_first {
+        let pays = match row.break_even * 100.0 {
+            above if above > 99.5 => "the part untested hardly ever pays".to_owned(),
+            above => format!("the part pays above {above:.0} in 100"),
+        };
         let better = if row.cost_part_first < row.cost_test_first { "the part first" } else { "testing first" };
         text.push_str(&format!(
-            "  {}: the guess is right {:.0} times in 100; part first {:.0} {currency}, test first {:.0} {currency}: {better} is cheaper on average; the part pays above {:.0} in 100\n",
+            "  {}: the guess is right {:.0} times in 100; part first {}, test first {}: {better} is cheaper on average; {pays}\n",
             row.cause,
             row.cures * 100.0,
-            row.cost_part_first,
-            row.cost_test_first,
-            row.break_even * 100.0
+            money(row.cost_part_first),
+            money(row.cost_test_first),
         ));
     }
     text

@@ -55,8 +55,14 @@ pub fn best(problem: &Problem, effort: Effort) -> Result<Best, Unfit> {
         ..=128 => sized::<u128>(problem, &outline, effort),
         ..=256 => sized::<Wide<4>>(problem, &outline, effort),
         ..=Set::SIZE => sized::<Set>(problem, &outline, effort),
-        _ => Err(Unfit::TooInvolved),
+        _ => Err(too_large(problem, &outline)),
     }
+}
+
+/// What of it no set can hold.
+fn too_large(problem: &Problem, outline: &Outline) -> Unfit {
+    let outcomes = outline.kept.iter().map(|&step| problem.steps[step].outcomes.len()).max();
+    outcomes.filter(|count| *count > Set::SIZE).map_or(Unfit::TooInvolved, Unfit::TooManyOutcomes)
 }
 
 fn sized<S: Bits>(problem: &Problem, outline: &Outline, effort: Effort) -> Result<Best, Unfit> {
@@ -79,7 +85,7 @@ pub fn best_within(problem: &Problem, minutes: f64, effort: Effort) -> Result<Op
         ..=128 => within::<u128>(problem, &outline, minutes, effort),
         ..=256 => within::<Wide<4>>(problem, &outline, minutes, effort),
         ..=Set::SIZE => within::<Set>(problem, &outline, minutes, effort),
-        _ => Err(Unfit::TooInvolved),
+        _ => Err(too_large(problem, &outline)),
     }
 }
 

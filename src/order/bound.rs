@@ -16,85 +16,87 @@ use crate::order::bits::Bits;
 use crate::order::space::{Part, Space, State};
 use smallvec::SmallVec;
 
-/// A lower bound for a state and, quickly, for the states behind it.
-#[derive(Debug)]
+/// A lower bound for a state and, quickly, for the states behind it. One can be worked out for one state after the other.
+#[derive(Clone, Debug, Default)]
 pub struct Bound<S> {
     /// In mass: no order of work costs less from here.
     pub value: f64,
     /// The mass of the state.
     pub mass: f64,
-    /// Classes left, by local position.
-    locals: SmallVec<[usize; 16]>,
-    /// What each pair of local positions costs at least (row by row; zero where it may stay together).
-    pairs: SmallVec<[f64; 64]>,
-    /// Where causes are shared.
-    shared: Option<Shared<S>>,
-}
-
-/// What the bound knows besides, where tests leave some cause several outcomes.
-#[derive(Debug)]
-struct Shared<S> {
-    /// The cheapest charge to each pair.
-    least: SmallVec<[f64; 64]>,
-    /// Per local position the classes that more than one test treats differently.
-    twice: SmallVec<[S; 16]>,
-}
-
-/// What is gathered test by test.
-struct Gathered<'a, S> {
-    space: &'a Space<S>,
     left: S,
-    locals: SmallVec<[usize; 16]>,
-    weights: SmallVec<[f64; 16]>,
-    pairs: SmallVec<[f64; 64]>,
+    /// Classes left, by local position, and their weights.
+    locals: Vec<usize>,
+    weights: Vec<f64>,
+    /// What each pair of local positions costs at least (row by row; zero where it may stay together).
+    pairs: Vec<f64>,
+    /// Some test leaves some cause several outcomes.
+    shared: bool,
+    /// There, the cheapest charge to each pair.
+    least: Vec<f64>,
     /// Per local position the classes that some test treats differently, those that more than one does,
-    told: SmallVec<[S; 16]>,
-    twice: SmallVec<[S; 16]>,
+    told: Vec<S>,
+    twice: Vec<S>,
     /// those that some test surely parts from it, and those that some test may leave together though it treats them differently.
-    apart: SmallVec<[S; 16]>,
-    blurred: SmallVec<[S; 16]>,
+    apart: Vec<S>,
+    blurred: Vec<S>,
     /// The tests that could still be used, and for each its charges by local position.
-    tests: SmallVec<[usize; 16]>,
+    tests: Vec<usize>,
     charges: Vec<f64>,
 }
 
 impl<S: Bits> Bound<S> {
     /// Works out the bound from the tests that could still be used.
     pub fn new(space: &Space<S>, state: State<S>) -> Bound<S> {
-        let mut all = Gathered::new(space, state);
+        let mut bound = Bound::default();
+        bound.work_out(space, state);
+        bound
+    }
+
+    /// The same in place.
+    pub fn work_out(&mut self, space: &Space<S>, state: State<S>) {
+        self.clear(space, state);
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
-        let mut shared = false;
         for step in space.useful_in(state).members() {
             let part = &space.steps[step];
             least = least.min(part.minutes);
             if part.outcomes.len() > width {
                 width = width.max(part.outcomes.iter().filter(|outcome| outcome.meets(state.left)).count());
             }
-            gaps |= part.gaps && all.locals.iter().any(|&class| part.shows[class].is_none());
-            shared |= part.shared;
-            all.take(step);
+            gaps |= part.gaps && self.locals.iter().any(|&class| part.shows[class].is_none());
+            self.shared |= part.shared;
+            self.take(space, step);
         }
-        let all_apart = !gaps
-            && all
-                .apart
-                .iter()
-                .zip(&all.locals)
-                .all(|(apart, &class)| (state.left & !S::first(class + 1)).is_within(*apart));
-        all.forget_untold();
-        let shared = shared.then(|| {
-            let shared = Shared { least: all.pairs.clone(), twice: all.twice.clone() };
+        self.forget_untold();
+        if self.shared {
+            self.least.clone_from(&self.pairs);
             // a test that rules both out may end a pair's way early
             if !space.give_up && !gaps {
-                all.raise();
+                self.raise(space);
             }
-            shared
-        });
-        let mut value = all.pairs.iter().filter(|pair| pair.is_finite()).sum();
-        if all_apart && least.is_finite() {
-            value = f64::max(value, least * huffman(&all.weights, width));
         }
-        let mass = all.weights.iter().sum();
-        Bound { value, mass, locals: all.locals, pairs: all.pairs, shared }
+        self.value = self.pairs.iter().filter(|pair| pair.is_finite()).sum();
+        let parted = |(apart, &class): (&S, &usize)| (self.left & !S::first(class + 1)).is_within(*apart);
+        if !gaps && least.is_finite() && self.apart.iter().zip(&self.locals).all(parted) {
+            self.value = f64::max(self.value, least * huffman(&self.weights, width));
+        }
+    }
+
+    fn clear(&mut self, space: &Space<S>, state: State<S>) {
+        self.left = state.left;
+        self.locals.clear();
+        self.locals.extend(state.left.members());
+        space.weights_into(state, &mut self.weights);
+        self.mass = self.weights.iter().sum();
+        let count = self.locals.len();
+        self.pairs.clear();
+        self.pairs.resize(count * count, f64::INFINITY);
+        for sets in [&mut self.told, &mut self.twice, &mut self.apart, &mut self.blurred] {
+            sets.clear();
+            sets.resize(count, S::NONE);
+        }
+        self.shared = false;
+        self.tests.clear();
+        self.charges.clear();
     }
 
     /// What the pairs within `left` cost at least, behind a step.
@@ -116,9 +118,8 @@ impl<S: Bits> Bound<S> {
                 let kept = part.share[class].min(part.share[other]);
                 if part.others[class].has(other) {
                     // the step itself no longer parts them
-                    let again = |shared: &&Shared<S>| shared.twice[x].has(other) && self.pairs[row + y] > 0.0;
-                    let shared = self.shared.as_ref().filter(again);
-                    sum += shared.map_or(0.0, |shared| shared.least[row + y] * kept);
+                    let again = self.shared && self.twice[x].has(other) && self.pairs[row + y] > 0.0;
+                    sum += if again { self.least[row + y] * kept } else { 0.0 };
                 } else {
                     sum += self.pairs[row + y] * kept;
                 }
@@ -126,33 +127,12 @@ impl<S: Bits> Bound<S> {
         }
         sum
     }
-}
-
-impl<'a, S: Bits> Gathered<'a, S> {
-    fn new(space: &'a Space<S>, state: State<S>) -> Self {
-        let locals: SmallVec<[usize; 16]> = state.left.members().collect();
-        let count = locals.len();
-        let none = || SmallVec::from_elem(S::NONE, count);
-        Gathered {
-            space,
-            left: state.left,
-            weights: space.weights(state).collect(),
-            pairs: SmallVec::from_elem(f64::INFINITY, count * count),
-            told: none(),
-            twice: none(),
-            apart: none(),
-            blurred: none(),
-            tests: SmallVec::new(),
-            charges: Vec::with_capacity(count * 16),
-            locals,
-        }
-    }
 
     /// Lowers each pair to a test's charge; marks those that it treats differently, and those that it surely parts.
-    fn take(&mut self, step: usize) {
-        let part = &self.space.steps[step];
+    fn take(&mut self, space: &Space<S>, step: usize) {
+        let part = &space.steps[step];
         // it will be done wherever it can tell something
-        let firm = !(self.space.give_up && part.depends());
+        let firm = !(space.give_up && part.depends());
         let (count, from) = (self.locals.len(), self.charges.len());
         self.tests.push(step);
         for (x, &class) in self.locals.iter().enumerate() {
@@ -192,13 +172,13 @@ impl<'a, S: Bits> Gathered<'a, S> {
     }
 
     /// Adds what a pair costs after the first test that treats it differently.
-    fn raise(&mut self) {
+    fn raise(&mut self, space: &Space<S>) {
         let count = self.locals.len();
         for x in 0..count {
             for y in x + 1..count {
                 let at = x * count + y;
                 if self.blurred[x].has(self.locals[y]) && self.pairs[at] > 0.0 && self.pairs[at].is_finite() {
-                    self.pairs[at] = self.pairs[at].max(self.game(x, y));
+                    self.pairs[at] = self.pairs[at].max(self.game(space, x, y));
                 }
             }
         }
@@ -206,10 +186,10 @@ impl<'a, S: Bits> Gathered<'a, S> {
 
     /// The least that a pair costs, in whatever order it meets the tests that treat it differently: until one surely
     /// parts it, or all are done.
-    fn game(&self, x: usize, y: usize) -> f64 {
+    fn game(&self, space: &Space<S>, x: usize, y: usize) -> f64 {
         let (count, one, other) = (self.locals.len(), self.locals[x], self.locals[y]);
         // each test's charges, and what part of each weight is still together after it
-        let tests = self.tests.iter().enumerate().map(|(at, &step)| (at, &self.space.steps[step]));
+        let tests = self.tests.iter().enumerate().map(|(at, &step)| (at, &space.steps[step]));
         let tests: SmallVec<[[f64; 4]; 8]> = tests
             .filter(|(_, part)| part.others[one].has(other))
             .map(|(at, part)| {

@@ -2,8 +2,8 @@
 //! isolates, whether testing pays at all, and what solved cases say about the odds.
 //!
 //! 1. [`problem`] states the question without names: a [`problem::Problem`]
-//! 2. [`space`] makes it small and says which states lead to which
-//! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one
+//! 2. [`outline`] says what of it can matter; [`space`] makes it small, in sets as narrow as [`bits`] has them, and says which states lead to which
+//! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one; [`grow`] follows it
 //! 4. [`best`] puts them together: a [`best::Best`] with its [`tree::Tree`]
 //!
 //! Between the procedure and the question: [`authored`] gives the order as written, [`shares`] gives the odds, [`roads`] says which steps come before which, [`translate`] takes the names away,

@@ -24,6 +24,8 @@ pub struct Search<'a, S> {
     /// The most states to remember.
     most: usize,
     work: u64,
+    /// Bounds to be worked out anew.
+    spare: Vec<Bound<S>>,
     /// Unknown because the allowance of work ran out.
     pub stopped: bool,
 }
@@ -39,7 +41,7 @@ impl<'a, S: Bits> Search<'a, S> {
     /// A search that may look at about `work` pairs of a state and a step.
     pub fn new(space: &'a Space<S>, work: u64) -> Self {
         let most = MEMORY / size_of::<(State<S>, Known)>();
-        Search { space, known: FxHashMap::default(), most, work, stopped: false }
+        Search { space, known: FxHashMap::default(), most, work, spare: Vec::new(), stopped: false }
     }
 
     /// The value of the state if it is below the limit; else a bound that is not below it (or any bound, when stopped).
@@ -71,26 +73,37 @@ impl<'a, S: Bits> Search<'a, S> {
         // a bound looks at pairs: wide states take longer
         let pairs = (state.left.count() as u64).pow(2);
         self.work = self.work.saturating_sub(moves.count() as u64 * (256 + pairs) / 256);
-        let bound = Bound::new(self.space, state);
-        if bound.value >= limit {
-            return self.learn(state, bound.value, false);
+        let mut bound = self.spare.pop().unwrap_or_default();
+        bound.work_out(self.space, state);
+        let value = self.branch(state, &bound, (floor, limit), moves);
+        self.spare.push(bound);
+        value
+    }
+
+    /// Tries the steps that may be worth it.
+    fn branch(&mut self, state: State<S>, bound: &Bound<S>, (floor, limit): (f64, f64), moves: S) -> f64 {
+        let mut least = bound.value;
+        if least < limit {
+            least += self.space.toll(state) * bound.mass;
         }
-        let choices = self.choices(state, &bound, moves);
+        if least >= limit {
+            return self.learn(state, least, false);
+        }
         let (mut best, mut lowest) = (limit, f64::INFINITY);
-        for choice in choices {
+        for choice in self.choices(state, bound, moves) {
             if choice.least >= best {
                 lowest = lowest.min(choice.least);
                 break;
             }
-            let value = self.follow(state, choice.step, &bound, best);
+            let value = self.follow(state, choice.step, bound, best);
             lowest = lowest.min(value);
             if self.stopped {
-                return floor.max(bound.value);
+                return floor.max(least);
             }
             best = best.min(value);
         }
         let exact = best < limit;
-        self.learn(state, if exact { best } else { lowest.max(bound.value).max(floor) }, exact)
+        self.learn(state, if exact { best } else { lowest.max(least).max(floor) }, exact)
     }
 
     /// The value where two classes are left and nothing else matters: the quickest test that parts them.
@@ -131,7 +144,7 @@ impl<'a, S: Bits> Search<'a, S> {
         let Options::Moves(moves) = self.space.options(state) else { return known };
         let bound = Bound::new(self.space, state);
         let ahead = self.choices(state, &bound, moves).first().map_or(0.0, |choice| choice.least);
-        known.max(bound.value).max(ahead)
+        known.max(bound.value + self.space.toll(state) * bound.mass).max(ahead)
     }
 
     /// The steps that can be done, those that may cost least first.

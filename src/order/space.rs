@@ -240,6 +240,15 @@ impl<S: Bits> Space<S> {
         state.left.members().map(move |class| shared.iter().fold(self.weights[class], |w, part| w * part.share[class]))
     }
 
+    /// The same into a list.
+    pub fn weights_into(&self, state: State<S>, list: &mut Vec<f64>) {
+        list.clear();
+        list.extend(state.left.members().map(|class| self.weights[class]));
+        for part in self.done(state.memory).members().map(|step| &self.steps[step]).filter(|part| part.shared) {
+            list.iter_mut().zip(state.left.members()).for_each(|(weight, class)| *weight *= part.share[class]);
+        }
+    }
+
     /// The mass of a state.
     pub fn mass(&self, state: State<S>) -> f64 {
         self.weights(state).sum()
@@ -310,6 +319,25 @@ impl<S: Bits> Space<S> {
             memory = memory & !ends | S::one(own);
         }
         (minutes, memory)
+    }
+
+    /// Minutes that every order takes before it can tell anything: actions and set-ups that all useful tests ask for.
+    pub fn toll(&self, state: State<S>) -> f64 {
+        if self.shared_only || self.give_up {
+            return 0.0;
+        }
+        let done = self.done(state.memory);
+        let there = done | self.taken(state.memory);
+        let (mut steps, mut setups) = (!S::NONE, !state.memory);
+        for test in self.useful(state.left, done).members() {
+            let chain = closed(S::one(test), done, |step| self.steps[step].needs & !there);
+            steps &= chain;
+            setups &= chain.members().fold(S::NONE, |all, step| all | self.steps[step].asks);
+        }
+        let actions = steps.members().filter(|&step| self.steps.get(step).is_some_and(|part| part.outcomes.is_empty()));
+        let actions: f64 = actions.map(|step| self.steps[step].minutes).sum();
+        let setup = |(minutes, _): &(f64, S), at: usize| if setups.has(self.setup_shift + at) { *minutes } else { 0.0 };
+        actions + self.setups.iter().enumerate().map(|(at, row)| setup(row, at)).sum::<f64>()
     }
 
     /// What no order that does only what is useful can cost more than, in mass: all that could still be done, each set-up made anew.

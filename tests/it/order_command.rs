@@ -102,6 +102,17 @@ fn a_name_that_is_not_there_gets_the_nearest() {
 fn without_shares_or_with_none_above_zero_all_causes_count_equal() {
     let bare = json(&base(&lamp("fuse: {title: F}, bulb: {title: B}", TIMES)), &[]);
     let zero = json(&base(&lamp("fuse: {title: F, share: 0}, bulb: {title: B, share: 0}", TIMES)), &[]);
+    for (causes, said) in [
+        ("fuse: {title: F}, bulb: {title: B}", "No shares given: all causes count as equally likely.\n"),
+        (
+            "fuse: {title: F, share: 0}, bulb: {title: B, share: 0}",
+            "No share is above zero: all causes count as equally likely.\n",
+        ),
+        (TWO, "fuse     10 %"),
+    ] {
+        let text = base(&lamp(causes, TIMES)).run(&["order", "lamp"]).out;
+        assert!(text.contains(said) && text.contains("equally likely") == said.contains("equally"), "{text}");
+    }
     for found in [bare, zero] {
         // half of the jobs end at the fuse
         assert!((found["as_written"]["minutes"].as_f64().unwrap() - 5.5).abs() < 1e-9, "{found}");
@@ -131,6 +142,16 @@ fn a_test_without_minutes_takes_the_shops_and_is_named() {
     assert_eq!(found["default_minutes"], serde_json::json!(["fuse"]));
     let ran = scratch.run(&["order", "lamp"]);
     assert!(ran.out.contains("No minutes given, the shop's default taken: fuse\n"), "{ran:?}");
+    let bare = Scratch::new(&[
+        ("procedures/lamp.md", &scratch.read("procedures/lamp.md")),
+        VEHICLES,
+        ("shop.yaml", "title: Depot\n"),
+    ]);
+    let ran = bare.run(&["order", "lamp"]);
+    assert!(
+        ran.out.contains("No minutes given, and shop.yaml has no `default-minutes`, so they count as none: fuse\n"),
+        "{ran:?}"
+    );
 }
 
 #[test]

@@ -84,7 +84,8 @@ fn finding(unit: &Unit<'_>, saved: f64, what: What, found: &Faster) -> Finding {
         finding = finding.label(procedure.steps[step(before)].place.key, "comes first as written");
     }
     let (written, best) = (&found.written, &found.best.figures);
-    finding = finding.fact(format!("{:.1} minutes as written, {:.1} in the best order", written.minutes, best.minutes));
+    let which = if found.best.exact { "the best order" } else { "a better order" };
+    finding = finding.fact(format!("{:.1} minutes as written, {:.1} in {which}", written.minutes, best.minutes));
     let changes: Vec<String> = found
         .odds
         .causes
