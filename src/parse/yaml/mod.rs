@@ -61,7 +61,9 @@ fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
 fn tidy(place: Place<'_>, problems: &mut Vec<Problem>) {
     let bytes = place.text.as_bytes();
     if memchr::memchr_iter(b'\r', bytes).any(|at| bytes.get(at + 1) != Some(&b'\n')) {
-        problems.iter_mut().for_each(|p| p.mend = None);
+        for problem in problems.iter_mut() {
+            problem.mend = None;
+        }
     }
     problems.sort_by_key(|p| (p.span.start, p.span.end));
     let mut last: Option<Span> = None;

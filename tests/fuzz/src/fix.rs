@@ -138,10 +138,13 @@ pub fn reads_no_worse(before: &Linted, after: &Linted) {
 /// Whether a file's YAML can be read at all.
 fn is_read(path: &str, text: &str) -> bool {
     let file = FileId(0);
-    let read =
-        |text: &str| matches!(yaml::parse(file, text, 0), (Some(_), _)) || yaml::parse(file, text, 0).1.is_empty();
-    match front_matter::split(file, text).yaml {
-        Some(range) => read(&text[range]),
-        None => !path.ends_with(".md") && read(text),
+    let read = |text: &str| {
+        let (tree, problems) = yaml::parse(file, text, 0);
+        tree.is_some() || problems.is_empty()
+    };
+    match (front_matter::split(file, text).yaml, path.rsplit_once('.')) {
+        (Some(range), _) => read(&text[range]),
+        (None, Some((_, "md"))) => false,
+        (None, _) => read(text),
     }
 }

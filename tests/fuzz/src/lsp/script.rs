@@ -59,6 +59,7 @@ pub struct Step {
 }
 
 /// One talk.
+#[allow(clippy::struct_excessive_bools, reason = "each says another thing of the talk")]
 pub struct Script {
     pub frames: Vec<Vec<u8>>,
     pub steps: Vec<Step>,
