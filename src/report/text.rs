@@ -2,6 +2,8 @@
 //!
 //! In: findings and sources. Out: one text; colour only if asked.
 
+use std::borrow::Cow;
+
 use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Group, Level as Drawn, Origin, Renderer, Snippet};
 
@@ -91,6 +93,13 @@ fn path(finding: &Finding, sources: &Sources, prefix: &str) -> String {
     text
 }
 
+/// Text whose control characters beyond U+007F a terminal would obey: the drawing replaces only the others. What stands for them
+/// takes as many bytes, so that every place stays where it is.
+fn drawable(text: &str) -> Cow<'_, str> {
+    let obeyed = |c: char| ('\u{80}'..='\u{9f}').contains(&c);
+    if text.contains(obeyed) { Cow::Owned(text.replace(obeyed, "\u{bf}")) } else { Cow::Borrowed(text) }
+}
+
 fn snippets<'a>(finding: &'a Finding, sources: &'a Sources, prefix: &str) -> Vec<annotate_snippets::Element<'a>> {
     let mut files: Vec<FileId> = vec![finding.span.file];
     for label in &finding.labels {
@@ -113,7 +122,7 @@ fn snippets<'a>(finding: &'a Finding, sources: &'a Sources, prefix: &str) -> Vec
                 .collect();
             let (from, to) = window(file.text(), &spans);
             let line = file.position(from as u32).line;
-            let mut snippet = Snippet::source(&file.text()[from..to]).path(shown).line_start(line);
+            let mut snippet = Snippet::source(drawable(&file.text()[from..to])).path(shown).line_start(line);
             if finding.span.file == id {
                 snippet = snippet.annotation(AnnotationKind::Primary.span(cut(finding.span, from, to)));
             }
