@@ -62,10 +62,11 @@ fn part(problem: &Problem, odds: &[f64], written: &Tree, best: &Tree, path: &mut
                 let there: Vec<f64> = odds
                     .iter()
                     .enumerate()
-                    .map(|(cause, odds)| match step.outcomes[*outcome].has(cause) {
-                        true => odds / step.ways(cause) as f64,
-                        false => 0.0,
-                    })
+                    .map(
+                        |(cause, odds)| {
+                            if step.outcomes[*outcome].has(cause) { odds / step.ways(cause) as f64 } else { 0.0 }
+                        },
+                    )
                     .collect();
                 path.push((*one, Some(*outcome)));
                 if let Some(found) = part(problem, &there, then, best, path) {

@@ -51,10 +51,10 @@ pub fn best(problem: &Problem, effort: Effort) -> Result<Best, Unfit> {
     let outline = Outline::new(problem);
     match outline.size {
         ..=32 => sized::<u32>(problem, &outline, effort),
-        ..=64 => sized::<u64>(problem, &outline, effort),
-        ..=128 => sized::<u128>(problem, &outline, effort),
-        ..=256 => sized::<Wide<4>>(problem, &outline, effort),
-        ..=Set::SIZE => sized::<Set>(problem, &outline, effort),
+        33..=64 => sized::<u64>(problem, &outline, effort),
+        65..=128 => sized::<u128>(problem, &outline, effort),
+        129..=256 => sized::<Wide<4>>(problem, &outline, effort),
+        257..=Set::SIZE => sized::<Set>(problem, &outline, effort),
         _ => Err(too_large(problem, &outline)),
     }
 }
@@ -81,10 +81,10 @@ pub fn best_within(problem: &Problem, minutes: f64, effort: Effort) -> Result<Op
     let outline = Outline::new(problem);
     match outline.size {
         ..=32 => within::<u32>(problem, &outline, minutes, effort),
-        ..=64 => within::<u64>(problem, &outline, minutes, effort),
-        ..=128 => within::<u128>(problem, &outline, minutes, effort),
-        ..=256 => within::<Wide<4>>(problem, &outline, minutes, effort),
-        ..=Set::SIZE => within::<Set>(problem, &outline, minutes, effort),
+        33..=64 => within::<u64>(problem, &outline, minutes, effort),
+        65..=128 => within::<u128>(problem, &outline, minutes, effort),
+        129..=256 => within::<Wide<4>>(problem, &outline, minutes, effort),
+        257..=Set::SIZE => within::<Set>(problem, &outline, minutes, effort),
         _ => Err(too_large(problem, &outline)),
     }
 }

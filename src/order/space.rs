@@ -357,7 +357,7 @@ impl<S: Bits> Space<S> {
         let mut order = Vec::new();
         while let Some(step) = rest.members().find(|&step| self.steps[step].needs.is_within(done)) {
             done |= S::one(step) | self.steps[step].twins;
-            rest = rest & !S::one(step);
+            rest = !S::one(step) & rest;
             order.push(step);
         }
         order

@@ -108,9 +108,8 @@ impl Walk<'_> {
                 let test = &self.problem.steps[*step];
                 for (outcome, next) in results {
                     let there: Vec<f64> = (0..here.len())
-                        .map(|cause| match test.outcomes[*outcome].has(cause) {
-                            true => here[cause] / test.ways(cause) as f64,
-                            false => 0.0,
+                        .map(|cause| {
+                            if test.outcomes[*outcome].has(cause) { here[cause] / test.ways(cause) as f64 } else { 0.0 }
                         })
                         .collect();
                     self.down(next, &there, now);
