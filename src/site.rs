@@ -8,7 +8,7 @@ use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
 use crate::emit::{self, Written};
-use crate::load::Files;
+use crate::load::{self, Files};
 use crate::model::{Ix, Procedure};
 use crate::parse::svg;
 use crate::pipeline::{Linted, read_procedure, rule_levels};
@@ -41,7 +41,7 @@ fn make_listed(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Res
     for name in linted.tables.base.figures.ids() {
         let path = format!("figures/{name}");
         match linted.loaded.sources.find(&path).map(|id| linted.loaded.sources.file(id).text()) {
-            Some(text) if name.to_ascii_lowercase().ends_with(".svg") => {
+            Some(text) if load::is_svg(name) => {
                 let drawing = svg::clean(text).text;
                 titles.extend(svg_title(&drawing).map(|title| (name.to_owned(), title)));
                 put(&path, drawing.as_bytes())?;
@@ -68,8 +68,8 @@ fn make_listed(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Res
 fn pictures(files: &dyn Files, linted: &Linted) -> Result<Vec<u8>, String> {
     let mut all = Vec::new();
     for name in linted.tables.base.figures.ids() {
-        let path = format!("figures/{name}");
-        if linted.loaded.sources.find(&path).is_none() {
+        if !load::is_svg(name) {
+            let path = format!("figures/{name}");
             let bytes = files.read(&path).map_err(|refusal| format!("{path}: {}", refusal.message))?;
             all.extend_from_slice(path.as_bytes());
             all.extend_from_slice(render::digest(&bytes).as_bytes());

@@ -3,6 +3,7 @@
 //! In: the pictures of a base. Out: a [`Drawing`] for each that holds what no page shows; two rules share them.
 
 use crate::finding::Finding;
+use crate::load;
 use crate::model::Base;
 use crate::parse::svg::{self, LeftOut};
 use crate::source::{FileId, Sources, Span};
@@ -18,7 +19,7 @@ pub struct Drawing {
 
 /// Reads every drawing of a base once.
 pub fn drawings(base: &Base, sources: &Sources) -> Vec<Drawing> {
-    let named = base.figures.ids().filter(|name| name.to_ascii_lowercase().ends_with(".svg"));
+    let named = base.figures.ids().filter(|name| load::is_svg(name));
     let files = named.filter_map(|name| sources.find(&format!("figures/{name}")));
     let read = |file: FileId| Drawing { file, left_out: svg::clean(sources.file(file).text()).left_out };
     files.map(read).filter(|drawing| !drawing.left_out.is_empty()).collect()

@@ -65,7 +65,7 @@ fn ending(path: &str) -> String {
 }
 
 /// Whether a file is a drawing, which is text.
-pub(super) fn is_svg(path: &str) -> bool {
+pub fn is_svg(path: &str) -> bool {
     ending(path) == "svg"
 }
 

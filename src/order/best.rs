@@ -45,18 +45,25 @@ pub struct Best {
     pub bound: f64,
 }
 
+/// The same search in the narrowest sets that hold so many causes or steps.
+macro_rules! narrowest {
+    ($size:expr, $search:ident($($with:expr),+), else $too_large:expr) => {
+        match $size {
+            ..=32 => $search::<u32>($($with),+),
+            33..=64 => $search::<u64>($($with),+),
+            65..=128 => $search::<u128>($($with),+),
+            129..=256 => $search::<Wide<4>>($($with),+),
+            257..=Set::SIZE => $search::<Set>($($with),+),
+            _ => Err($too_large),
+        }
+    };
+}
+
 /// Finds the best order of work.
 pub fn best(problem: &Problem, effort: Effort) -> Result<Best, Unfit> {
     problem.fit()?;
     let outline = Outline::new(problem);
-    match outline.size {
-        ..=32 => sized::<u32>(problem, &outline, effort),
-        33..=64 => sized::<u64>(problem, &outline, effort),
-        65..=128 => sized::<u128>(problem, &outline, effort),
-        129..=256 => sized::<Wide<4>>(problem, &outline, effort),
-        257..=Set::SIZE => sized::<Set>(problem, &outline, effort),
-        _ => Err(too_large(problem, &outline)),
-    }
+    narrowest!(outline.size, sized(problem, &outline, effort), else too_large(problem, &outline))
 }
 
 /// What of it no set can hold.
@@ -79,14 +86,7 @@ fn sized<S: Bits>(problem: &Problem, outline: &Outline, effort: Effort) -> Resul
 pub fn best_within(problem: &Problem, minutes: f64, effort: Effort) -> Result<Option<Best>, Unfit> {
     problem.fit()?;
     let outline = Outline::new(problem);
-    match outline.size {
-        ..=32 => within::<u32>(problem, &outline, minutes, effort),
-        33..=64 => within::<u64>(problem, &outline, minutes, effort),
-        65..=128 => within::<u128>(problem, &outline, minutes, effort),
-        129..=256 => within::<Wide<4>>(problem, &outline, minutes, effort),
-        257..=Set::SIZE => within::<Set>(problem, &outline, minutes, effort),
-        _ => Err(too_large(problem, &outline)),
-    }
+    narrowest!(outline.size, within(problem, &outline, minutes, effort), else too_large(problem, &outline))
 }
 
 fn within<S: Bits>(problem: &Problem, outline: &Outline, minutes: f64, effort: Effort) -> Result<Option<Best>, Unfit> {

@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use super::dress::{self, Dress, escape};
 use super::placed::{FRONT, Placed};
-use crate::load::Files;
+use crate::load::{self, Files};
 use crate::model::{Ix, Procedure};
 use crate::parse::svg;
 use crate::pipeline::{Linted, read_procedure, rule_levels};
@@ -128,9 +128,7 @@ impl<'a> Pages<'a> {
         self.linted.tables.base.figures.find(address.strip_prefix("figures/")?)?;
         let bytes = self.files.read(address).ok()?;
         match std::str::from_utf8(&bytes) {
-            Ok(text) if address.to_ascii_lowercase().ends_with(".svg") => {
-                Some(file(address, svg::clean(text).text.as_bytes()))
-            }
+            Ok(text) if load::is_svg(address) => Some(file(address, svg::clean(text).text.as_bytes())),
             _ => Some(file(address, &bytes)),
         }
     }

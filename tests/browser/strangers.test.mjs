@@ -42,9 +42,23 @@ const read = (out, name) => [...elements(parse(readFileSync(join(out, name), "ut
 
 function* elements(node) {
   if (node.tagName) yield node;
-  for (const child of node.childNodes ?? []) yield* elements(child);
+  for (const child of inAnOrder(node)) yield* elements(child);
   if (node.content) yield* elements(node.content);
 }
+
+/** The children of a node. What a page sorts by the authors' titles stands in an order that does not hang on them: by what it is made of. */
+function inAnOrder(node) {
+  const children = node.childNodes ?? [];
+  if (!isSorted(node)) return children;
+  const keyed = children.map((child) => [made([...elements(child)]).join("\n"), child]);
+  return keyed.sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)).map(([, child]) => child);
+}
+
+const classes = (node) => node.attrs?.find((a) => a.name === "class")?.value.split(" ") ?? [];
+
+/** Whether a page may sort what stands in it by title: rows, links, and the sections of a list by system, which bear no name. */
+const isSorted = (node) => node.tagName === "tbody" || classes(node).some((name) => ["links", "shelves"].includes(name))
+  || (node.tagName === "main" && node.childNodes.some((child) => child.tagName === "section" && child.attrs.length === 0));
 
 /** What a page is made of: each element with the names of its attributes, and addresses as they stand. */
 function made(page) {

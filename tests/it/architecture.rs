@@ -62,6 +62,15 @@ fn nobody_imports_the_commands() {
 }
 
 #[test]
+fn only_the_preview_opens_a_socket() {
+    for (path, text) in sources() {
+        let opens =
+            ["std::net", "tokio::net", "TcpStream", "TcpListener", "UdpSocket"].iter().any(|word| text.contains(word));
+        assert_eq!(opens, path == Path::new("serve/mod.rs"), "src/{}", path.display());
+    }
+}
+
+#[test]
 fn every_module_says_what_it_is() {
     for (path, text) in sources() {
         assert!(text.starts_with("//! "), "src/{} does not open with `//!`", path.display());

@@ -185,15 +185,14 @@ fn no_picture_can_run_or_fetch() {
     );
 }
 
+/// The least that a procedure needs.
+const HUM: &str = "---\ncomplaint: It hums\ncauses: {a: {title: Fan, fix: b}}\nsteps:\n  s:\n    observe: The fan\n    results: \
+                   [{if: loud, shows: a}, {if: quiet, refer: the maker}]\n---\n## Listen {#s}\n\nListen.\n\n## Renew it {#b}\n\n\
+                   Renew it.\n";
+
 #[test]
 fn a_base_without_vehicles_has_a_site() {
-    let files: Memory = [(
-        "procedures/p.md",
-        "---\ncomplaint: It hums\ncauses: {a: {title: Fan, fix: b}}\nsteps:\n  s:\n    observe: The fan\n    results: [{if: loud, shows: a}, \
-         {if: quiet, refer: the maker}]\n---\n## Listen {#s}\n\nListen.\n\n## Renew it {#b}\n\nRenew it.\n",
-    )]
-    .into_iter()
-    .collect();
+    let files = Memory::from_iter([("procedures/p.md", HUM)]);
     let site = site(&files);
     let page = std::str::from_utf8(&site["procedures/p.html"]).unwrap();
     for wanted in ["It hums", "The fan", "loud", "This is the fault:", "the maker", "Renew it."] {
@@ -219,6 +218,18 @@ fn cautions_stand_before_the_instructions() {
         }
     }
     assert!(seen > 20, "{seen}");
+}
+
+#[test]
+fn the_state_of_the_base_covers_its_pictures() {
+    let base = |photo: &[u8]| {
+        let mut base = Memory::from_iter([("procedures/hum.md", HUM)]);
+        base.set("figures/lamp.png", photo.to_vec());
+        base
+    };
+    let about = |photo: &[u8]| site(&base(photo)).remove("about.html").unwrap();
+    assert!(about(b"one photo") == about(b"one photo"));
+    assert!(about(b"one photo") != about(b"another"), "another picture, and the pages name the same state");
 }
 
 /// A step's words are a piece of their file: a link in them may be defined under another heading.

@@ -31,6 +31,12 @@ class Typed(yaml.SafeLoader):
 
 
 Text.add_constructor("tag:yaml.org,2002:str", scalar)
+def keys_as_written(loader, node):
+    """A mapping whose keys stay text: to YAML 1.1 the key `on` is true, and an editor's reader shows it as written."""
+    return {key.value: loader.construct_object(value, deep=True) for key, value in node.value}
+
+
+Typed.add_constructor("tag:yaml.org,2002:map", keys_as_written)
 Typed.add_constructor("tag:yaml.org,2002:timestamp", lambda loader, node: node.value)
 
 
