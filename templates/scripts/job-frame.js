@@ -56,7 +56,7 @@ Ruleout.frame = function (place, spent, act) {
   part.look = function () {
     var first = !part.form.hidden && part.take.querySelector("input, button");
     var box = first && first.getBoundingClientRect();
-    part.down.hidden = !first || (box.top >= 0 && box.bottom < part.bar.getBoundingClientRect().top);
+    part.down.classList.toggle("away", !first || (box.top >= 0 && box.bottom < part.bar.getBoundingClientRect().top));
   };
 
   function down() {

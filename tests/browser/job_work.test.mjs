@@ -171,6 +171,8 @@ work("one step back, and the place to act, are in sight on every step", async (b
   const down = by.button("To the reading");
   assert.equal(await down.isVisible(), !(await inWindow(by.radio("it howls"))));
   assert.equal(await down.isVisible(), width < 1000, "at 390 and 820 pixels the words fill the window");
+  const next = async () => { const { x, width: wide } = await by.button("Next").boundingBox(); return [x, wide]; };
+  const beside = await next();
   if (width < 1000) {
     // A tap where it is: Playwright's own click may scroll first, and then it is not needed any more.
     const { x, y, width: wide, height } = await down.boundingBox();
@@ -179,6 +181,7 @@ work("one step back, and the place to act, are in sight on every step", async (b
   }
   await by.radio("it howls").check();
   await down.waitFor({ state: "hidden" });
+  assert.deepEqual(await next(), beside, "a finger on Next finds it where it was, though the way down came or went");
   assert.ok(await inWindow(by.button("Back")) && await inWindow(by.button("Next")));
   assert.ok(await inWindow(by.job.getByRole("status", { name: "Meaning" })), "what it means is seen before it moves on");
   // While the lists below are read, the bar keeps to the top.
