@@ -330,7 +330,10 @@ impl<S: Bits> Space<S> {
         let there = done | self.taken(state.memory);
         let (mut steps, mut setups) = (!S::NONE, !state.memory);
         for test in self.useful(state.left, done).members() {
-            let chain = closed(S::one(test), done, |step| self.steps[step].needs & !there);
+            // a reading that another test takes too needs no test of its own
+            let surely = |step: &usize| self.steps[*step].twins.is_none();
+            let chain =
+                closed(S::one(test), done, |step| set((self.steps[step].needs & !there).members().filter(surely)));
             steps &= chain;
             setups &= chain.members().fold(S::NONE, |all, step| all | self.steps[step].asks);
         }

@@ -217,6 +217,23 @@ fn judge(problem: &Problem, found: &Best) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// What a test needs is a reading that another test takes too, without the set-up.
+#[test]
+fn a_reading_that_is_needed_may_come_from_its_cheaper_test() {
+    let with = |outcomes: &[u128], key, setups: u128, needs: u128| Step {
+        key,
+        setups: setups.into(),
+        needs: needs.into(),
+        ..Step::test(0.0, outcomes)
+    };
+    let steps = vec![with(&[3, 0], Some(1), 0, 0), with(&[1], None, 0, 4), with(&[3, 0], Some(1), 1, 0)];
+    let setups = vec![Setup { minutes: 1.0, ends: Set::NONE }];
+    for weights in [vec![0.5, 0.5], vec![0.0, 0.0]] {
+        let problem = Problem { weights, steps: steps.clone(), setups: setups.clone() };
+        judge(&problem, &best(&problem, THOROUGH).unwrap()).unwrap();
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..ProptestConfig::default() })]
 
