@@ -6,6 +6,7 @@
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
 #![allow(clippy::format_collect, clippy::case_sensitive_file_extension_comparisons)]
 
+mod floor;
 mod repeated;
 
 use std::hint::black_box;
@@ -40,20 +41,7 @@ fn peak() -> u64 {
 
 /// YAML events and Markdown events of every file, nothing else.
 fn floor(base: &Memory) -> usize {
-    let mut events = 0;
-    for path in base.list().unwrap() {
-        let bytes = base.read(&path).unwrap();
-        let Ok(text) = std::str::from_utf8(&bytes) else { continue };
-        let (yaml, body) = match text.strip_prefix("---\n").and_then(|t| t.split_once("\n---\n")) {
-            Some((yaml, body)) if path.ends_with(".md") => (yaml, body),
-            _ if path.ends_with(".yaml") => (text, ""),
-            _ => continue,
-        };
-        events += saphyr_parser::Parser::new_from_str(yaml).count();
-        let options = pulldown_cmark::Options::ENABLE_TABLES | pulldown_cmark::Options::ENABLE_HEADING_ATTRIBUTES;
-        events += pulldown_cmark::Parser::new_ext(body, options).count();
-    }
-    events
+    base.list().unwrap().iter().map(|path| floor::events(path, &base.read(path).unwrap())).sum()
 }
 
 /// CPU seconds of lint with slow-order turned off, and as it stands: the least of three rounds, one after the other by turns.
@@ -84,7 +72,7 @@ fn sizes(most: usize) {
     );
     for count in [40, 100, 1_000, 10_000].into_iter().filter(|c| *c <= most) {
         let mut base = repeated(count);
-        let (floor, events) = timed(|| floor(&base));
+        let (floor, events) = timed(|| self::floor(&base));
         black_box(events);
         let (off, on, linted) = lint_both(&mut base);
         assert_eq!(linted.report.summary.errors, 0, "the base has errors");
@@ -214,20 +202,11 @@ fn checks(count: usize) -> String {
     text + "---\n"
 }
 
-/// Writes a base to a folder.
-fn write(base: &Memory, folder: &Path) {
-    for path in base.list().unwrap() {
-        let full = folder.join(&path);
-        std::fs::create_dir_all(full.parent().unwrap()).unwrap();
-        std::fs::write(full, base.read(&path).unwrap()).unwrap();
-    }
-}
-
 fn main() {
     let mut words = std::env::args().skip(1).filter(|a| a != "--bench");
     let most = words.next().map_or(10_000, |a| a.parse().unwrap());
     if let Some(folder) = words.next() {
-        return write(&repeated(most), Path::new(&folder));
+        return repeated::write(most, Path::new(&folder));
     }
     sizes(most);
     println!("\nworst procedures: CPU seconds without slow-order and with it");

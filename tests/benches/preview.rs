@@ -4,15 +4,13 @@
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
 #![allow(clippy::case_sensitive_file_extension_comparisons)]
 
+mod child;
 mod repeated;
 
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpStream;
-use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Instant;
-
-use ruleout::load::Files as _;
 
 fn get(port: u16, path: &str) -> String {
     let mut stream = TcpStream::connect(("127.0.0.1", port)).unwrap();
@@ -23,28 +21,16 @@ fn get(port: u16, path: &str) -> String {
     text
 }
 
-/// A line of the process's status, in MB (Linux).
-fn memory(process: u32, line: &str) -> u64 {
-    let status = std::fs::read_to_string(format!("/proc/{process}/status")).unwrap_or_default();
-    let found = status.lines().find(|l| l.starts_with(line)).unwrap_or_default();
-    found.split_whitespace().nth(1).and_then(|n| n.parse::<u64>().ok()).unwrap_or(0) / 1024
-}
-
 fn main() {
     let count = std::env::args().find_map(|word| word.parse().ok()).unwrap_or(1_000);
     let scratch = tempfile::tempdir().unwrap();
     let kb = scratch.path().join("kb");
-    let base = repeated::repeated(count);
-    for path in base.list().unwrap() {
-        let to = kb.join(&path);
-        std::fs::create_dir_all(to.parent().unwrap_or(Path::new("."))).unwrap();
-        std::fs::write(to, base.get(&path).unwrap()).unwrap();
-    }
+    repeated::write(count, &kb);
     let mut command = Command::new(env!("CARGO_BIN_EXE_ruleout"));
-    let mut child = command.arg("preview").arg(&kb).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+    let mut process = command.arg("preview").arg(&kb).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
     let start = Instant::now();
     let mut line = String::new();
-    BufReader::new(child.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
+    BufReader::new(process.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
     let port = line.trim().trim_end_matches('/').rsplit(':').next().and_then(|p| p.parse().ok()).unwrap();
     println!("{count} procedures: ready after {} ms", start.elapsed().as_millis());
     let page = "procedures/charge-lamp-on.html";
@@ -61,9 +47,9 @@ fn main() {
         took.push(start.elapsed().as_millis());
     }
     took.sort_unstable();
-    let (median, peak) = (took[took.len() / 2], memory(child.id(), "VmHWM"));
+    let (median, peak) = (took[took.len() / 2], child::peak_of(process.id()));
     println!("a save shows after {median} ms (from {} to {}), {peak} MB at most", took[0], took[took.len() - 1]);
-    child.kill().unwrap();
-    child.wait().unwrap();
+    process.kill().unwrap();
+    process.wait().unwrap();
     assert!(median < 150 && peak <= 300, "past 150 ms or 300 MB");
 }

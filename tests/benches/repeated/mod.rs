@@ -34,3 +34,14 @@ pub fn repeated(count: usize) -> Memory {
     }
     base
 }
+
+/// Writes the demonstration repeated `count` times to a folder.
+#[allow(dead_code, clippy::disallowed_methods, reason = "some benches keep it in memory")]
+pub fn write(count: usize, folder: &Path) {
+    let base = repeated(count);
+    for path in base.list().unwrap() {
+        let full = folder.join(&path);
+        std::fs::create_dir_all(full.parent().unwrap()).unwrap();
+        std::fs::write(full, base.read(&path).unwrap()).unwrap();
+    }
+}

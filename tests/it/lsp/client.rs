@@ -88,6 +88,12 @@ impl Client {
         client
     }
 
+    /// The server's process.
+    #[allow(dead_code, reason = "the bench asks what it costs")]
+    pub fn process(&self) -> u32 {
+        self.child.id()
+    }
+
     pub fn raw(&mut self, bytes: &[u8]) {
         let input = self.input.as_mut().unwrap();
         let _ = input.write_all(bytes);
