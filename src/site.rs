@@ -26,11 +26,12 @@ pub fn make(files: &dyn Files, linted: &Linted, put: &render::Put<'_>) -> Result
         listing.lock().unwrap_or_else(PoisonError::into_inner).insert(address.to_owned(), digest);
         put(address, bytes)
     })?;
-    let listing = listing.into_inner().unwrap_or_else(PoisonError::into_inner);
-    for (address, text) in render::worker(&listing)? {
-        put(&address, text.as_bytes())?;
-    }
-    Ok(())
+    make_worker(&listing.into_inner().unwrap_or_else(PoisonError::into_inner), put)
+}
+
+/// What keeps the other files on a device.
+fn make_worker(listing: &render::Listing, put: &render::Put<'_>) -> Result<(), String> {
+    render::worker(listing)?.iter().try_for_each(|(address, text)| put(address, text.as_bytes()))
 }
 
 /// Every file but what keeps the others on a device.
@@ -91,7 +92,12 @@ pub fn extras(files: &dyn Files, procedure: &Procedure) -> Extras {
 /// # Errors
 /// One sentence; the old site is then as it was.
 pub fn write(files: &dyn Files, linted: &Linted, out: &Path) -> Result<Written, String> {
-    emit::replace_site(out, |tree| make(files, linted, &|address, bytes| tree.put(address, bytes)))
+    emit::replace_site(out, |tree| {
+        let put = |address: &str, bytes: &[u8]| tree.put(address, bytes);
+        make_listed(files, linted, &put)?;
+        let listing = tree.digests().into_iter().map(|(address, whole)| (address, render::short_digest(&whole)));
+        make_worker(&listing.collect(), &put)
+    })
 }
 
 /// The `<title>` of an SVG picture.

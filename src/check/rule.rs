@@ -48,6 +48,8 @@ pub struct Unit<'a> {
     pub procedure: &'a Procedure,
     /// Its Markdown.
     pub body: &'a Body,
+    /// The digest of its meaning, where a review names one.
+    pub meaning: Option<&'a str>,
     /// Its graph and possible paths.
     pub analysis: &'a Analysis<'a>,
     /// Its cases, each with the job that its readings make.

@@ -61,7 +61,7 @@ impl Tree {
         let digest = crate::plan::hex(&Sha256::digest(bytes));
         let fault = |error: io::Error| format!("cannot write `{address}` of the site: {error}");
         let to = self.new.join(path);
-        if let Some(folder) = to.parent() {
+        if let Some(folder) = to.parent().filter(|folder| !folder.is_dir()) {
             fs::create_dir_all(folder).map_err(fault)?;
         }
         let unchanged = self.is_unchanged(path, bytes) && fs::hard_link(self.out.join(path), &to).is_ok();
@@ -70,6 +70,11 @@ impl Tree {
         }
         self.files().insert(address.to_owned(), File { digest, unchanged });
         Ok(())
+    }
+
+    /// The SHA-256 of every file so far in hexadecimal digits, by address.
+    pub fn digests(&self) -> BTreeMap<String, String> {
+        self.files().iter().map(|(address, file)| (address.clone(), file.digest.clone())).collect()
     }
 
     fn files(&self) -> MutexGuard<'_, BTreeMap<String, File>> {

@@ -55,11 +55,18 @@ pub fn judge(
     findings.append(&mut cx.out);
     let analysis = graph::analyse(base, &procedure, graph::Bounds::default());
     let cases = walk::solve(&analysis, &cases);
-    let unit =
-        Unit { base, sources: &loaded.sources, procedure: &procedure, body: &body, analysis: &analysis, cases: &cases };
+    let digest = Digest::of(base, &procedure, &body);
+    let unit = Unit {
+        base,
+        sources: &loaded.sources,
+        procedure: &procedure,
+        body: &body,
+        meaning: digest.meaning.as_deref(),
+        analysis: &analysis,
+        cases: &cases,
+    };
     for rule in check::RULES {
         rule.over_procedure(&unit, &mut findings);
     }
-    let digest = Digest::of(base, &procedure, &body);
     (Judged { findings, allowances: procedure.allow, readable: true }, Some(digest))
 }

@@ -242,8 +242,7 @@ pub struct Front {
 }
 
 /// What a page holds.
-#[derive(Clone, Debug, Serialize)]
-#[serde(tag = "is", rename_all = "kebab-case")]
+#[derive(Clone, Debug)]
 pub enum Body {
     /// The front page.
     Front(Front),
@@ -254,19 +253,17 @@ pub enum Body {
 }
 
 /// One page of the site.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug)]
 pub struct Page {
     /// Its address.
     pub address: String,
     /// Its title.
     pub title: String,
     /// What kind of page it is; nothing for lists and the front page.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub kind: Option<&'static str>,
     /// The way to it from the front page.
     pub trail: Vec<Link>,
     /// Vehicles.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub on: Option<String>,
     /// What it holds.
     pub body: Body,

@@ -3,15 +3,12 @@
 //! In: a procedure. Out: [`Picture`]: one node a step and one an ending, one edge a result. Shapes follow ISO 5807: a test is a
 //! decision, an action a process, an ending a terminator.
 
-use serde::{Deserialize, Serialize};
-
 use super::frame::Frame;
 use super::ways::{self, condition_text};
 use crate::model::{Kind, Procedure, Set, StepIx, Vehicle, Way};
 
 /// The shape of a node.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Shape {
     /// A test, or a route by vehicle.
     Decision,
@@ -22,7 +19,7 @@ pub enum Shape {
 }
 
 /// A box of the picture.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Node {
     /// Its text.
     pub text: String,
@@ -37,7 +34,7 @@ pub struct Node {
 }
 
 /// An arrow of the picture.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edge {
     /// Index of the node it leaves.
     pub from: usize,
@@ -50,7 +47,7 @@ pub struct Edge {
 }
 
 /// The decision graph.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Picture {
     /// Steps in written order, then endings.
     pub nodes: Vec<Node>,

@@ -12,7 +12,6 @@ use super::step::{minutes, view};
 use super::words::words;
 use super::{job_repair, limits, odds, picture};
 use crate::graph;
-use crate::model::meaning::digest;
 use crate::model::{Fix, Hazard, Kind, Limits, Procedure, Section, Set};
 
 /// What the driver knows of a procedure beside its text.
@@ -177,7 +176,8 @@ fn sections(frame: &Frame<'_>, procedure: &Procedure, page: &str, repairs: bool)
 
 fn review(frame: &Frame<'_>, procedure: &Procedure) -> String {
     let Some(review) = &procedure.reviewed else { return "Not reviewed yet.".into() };
-    let stale = review.of.as_ref().is_some_and(|of| of.value != digest(frame.base, procedure));
+    let now = frame.digest(procedure.ix).and_then(|digest| digest.meaning.as_ref());
+    let stale = review.of.as_ref().zip(now).is_some_and(|(of, now)| of.value != *now);
     let since = if stale { ", but it has changed since" } else { "" };
     format!("Reviewed by {} on {}{since}.", review.by, review.on)
 }

@@ -159,6 +159,7 @@ pub struct ProcedurePage {
     /// The words before the first step.
     pub intro: Words,
     /// The decision graph.
+    #[serde(skip)]
     pub picture: Picture,
     /// The steps, in written order.
     pub steps: Vec<StepView>,

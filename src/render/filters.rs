@@ -1,12 +1,12 @@
 //! The filters that views use.
 //!
-//! In: values of the plan. Out: `href` (an address from the page's own folder), `words` (an author's Markdown as HTML),
-//! `picture` (the decision graph as SVG). What `words` and `picture` give is safe: they escape all that authors wrote.
+//! In: values of the plan. Out: `href` (an address from the page's own folder), `words` (an author's Markdown as HTML). What
+//! `words` gives is safe: it escapes all that authors wrote.
 
 use tera::{Filter, Kwargs, State, Tera, TeraResult, Value};
 
-use super::{picture, words};
-use crate::plan::{Picture, Words};
+use super::words;
+use crate::plan::Words;
 
 /// A filter whose output holds HTML of ours.
 struct Html<F>(F);
@@ -39,14 +39,6 @@ pub(super) fn register(tera: &mut Tera) {
             let root: String = kwargs.must_get("root")?;
             let below: Option<u8> = kwargs.get("below")?;
             Ok(words::html(&read::<Words>(&value)?, &root, below.unwrap_or(1)))
-        }),
-    );
-    tera.register_filter(
-        "picture",
-        Html(|value: Value, kwargs: Kwargs| {
-            let root: String = kwargs.must_get("root")?;
-            let title: String = kwargs.must_get("title")?;
-            Ok(picture::svg(&read::<Picture>(&value)?, &root, &title))
         }),
     );
 }

@@ -12,7 +12,7 @@ mod site;
 mod words;
 
 pub use assets::{Assets, Icon};
-pub use offline::{Listing, digest, worker};
+pub use offline::{Listing, digest, short_digest, worker};
 pub use search_index::{index_json, search_index};
 pub use site::{Procedures, Put, job_script, write_site};
 
@@ -42,7 +42,7 @@ struct Shared<'a> {
     state: &'a str,
     about: &'a str,
     vehicles: Vec<Vehicle<'a>>,
-    lists: Vec<crate::plan::Link>,
+    lists: Vec<plan::Link>,
     style: &'a str,
     start: &'a str,
     script: &'a str,
@@ -51,6 +51,22 @@ struct Shared<'a> {
     index: &'a str,
     icon: &'a str,
     touch_icon: &'a str,
+}
+
+/// What the frame around a page shows of it.
+#[derive(Serialize)]
+struct Head<'a> {
+    address: &'a str,
+    title: &'a str,
+    kind: Option<&'static str>,
+    trail: &'a [plan::Link],
+    on: Option<&'a str>,
+}
+
+impl<'a> Head<'a> {
+    fn of(page: &'a Page) -> Self {
+        Self { address: &page.address, title: &page.title, kind: page.kind, trail: &page.trail, on: page.on.as_deref() }
+    }
 }
 
 /// Turns pages into HTML.
@@ -105,7 +121,7 @@ impl Renderer {
         context.insert("feedback", &self.feedback(page, &root));
         context.insert("root", &root);
         context.insert_value("site", self.shared.clone());
-        context.insert("page", page);
+        context.insert("page", &Head::of(page));
         let view = match &page.body {
             Body::Front(front) => {
                 context.insert("front", front);
@@ -113,6 +129,8 @@ impl Renderer {
             }
             Body::Procedure(procedure) => {
                 context.insert("it", procedure);
+                let picture = picture::svg(&procedure.picture, &root, &page.title);
+                context.insert_value("picture", tera::Value::safe_string(&picture));
                 "procedure.html"
             }
             Body::Sheet(sheet) => {

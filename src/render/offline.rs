@@ -23,6 +23,11 @@ pub fn digest(bytes: &[u8]) -> String {
     hex(&Sha256::digest(bytes)[..8])
 }
 
+/// The same, from the whole SHA-256 in hexadecimal digits.
+pub fn short_digest(whole: &str) -> String {
+    whole.chars().take(16).collect()
+}
+
 /// The manifest (W3C Web Application Manifest), with addresses from the site's top.
 pub(super) fn manifest(title: &str, assets: &Assets) -> String {
     let icon = |kind: &str, sizes: &str, address: &str| json!({"src": address, "sizes": sizes, "type": kind});

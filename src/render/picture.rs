@@ -55,7 +55,7 @@ pub fn svg(picture: &Picture, root: &str, title: &str) -> String {
         .collect();
     let drawing = layout(&sizes, &arrows);
     let (width, height) = (drawing.size.0 + 4.0, drawing.size.1 + 4.0);
-    let mut out = String::new();
+    let mut out = String::with_capacity(8 * 1024);
     let _ = write!(
         out,
         "<svg class=\"graph\" role=\"group\" aria-labelledby=\"graph_title_ graph_text_\" viewBox=\"-2 -2 {} {}\" width=\"{}\" height=\"{}\">\
@@ -110,30 +110,47 @@ fn rhombus(text: &str) -> (Text, Size) {
     let mut best: Option<(f64, Text, Size)> = None;
     for widest in [60.0, 76.0, 92.0, 108.0, 124.0, 140.0] {
         let text = wrap(text, TEXT, widest, LINE);
+        if best.as_ref().is_some_and(|(_, known, _)| known.lines == text.lines) {
+            continue;
+        }
+        let letters: Vec<usize> = text.lines.iter().map(|line| line.chars().count()).collect();
+        let mut better = None;
         for more in 0..12 {
             let height = text.size.1 + 22.0 + 5.0 * f64::from(more);
-            let size = (rhombus_width(&text, height).max(96.0), height);
+            let size = (rhombus_width(&letters, height).max(96.0), height);
             let cost = size.0 + 1.4 * size.1;
-            if best.as_ref().is_none_or(|(least, ..)| cost < *least - 0.01) {
-                best = Some((cost, text.clone(), size));
+            let least = better.map(|(least, _)| least).or(best.as_ref().map(|(least, ..)| *least));
+            if least.is_none_or(|least| cost < least - 0.01) {
+                better = Some((cost, size));
             }
+        }
+        if let Some((cost, size)) = better {
+            best = Some((cost, text, size));
         }
     }
     best.map_or_else(|| (wrap(text, TEXT, BOX_TEXT, LINE), (96.0, 44.0)), |(_, text, size)| (text, size))
 }
 
-/// How wide a rhombus of this height has to be so that each line's corners stay inside it.
-fn rhombus_width(text: &Text, height: f64) -> f64 {
-    let middle = (text.lines.len() as f64 - 1.0) / 2.0;
-    let needed = text.lines.iter().enumerate().map(|(at, line)| {
+/// How wide a rhombus of this height has to be so that the corners of each line, of so many letters, stay inside it.
+fn rhombus_width(lines: &[usize], height: f64) -> f64 {
+    let middle = (lines.len() as f64 - 1.0) / 2.0;
+    let needed = lines.iter().enumerate().map(|(at, letters)| {
         let corner = (at as f64 - middle).abs() * LINE + TEXT * 0.42;
-        (line.chars().count() as f64 * TEXT * LETTER + 6.0) / (1.0 - 2.0 * corner / height)
+        (*letters as f64 * TEXT * LETTER + 6.0) / (1.0 - 2.0 * corner / height)
     });
     needed.fold(0.0, f64::max)
 }
 
 /// A number with at most one decimal.
 fn short(number: f64) -> String {
+    let tenths = number * 10.0;
+    let near = tenths.round();
+    // Exact decimals are slow, and only needed where the next digit may be a five.
+    if near.abs() < 1e9 && (tenths - near).abs() < 0.499 {
+        let near = near as i64;
+        let (sign, whole, tenth) = (if near < 0 { "-" } else { "" }, near.abs() / 10, near.abs() % 10);
+        return if tenth == 0 { format!("{sign}{whole}") } else { format!("{sign}{whole}.{tenth}") };
+    }
     let text = format!("{number:.1}");
     let text = text.strip_suffix(".0").unwrap_or(&text);
     if text == "-0" { "0".into() } else { text.to_owned() }

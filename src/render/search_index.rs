@@ -5,9 +5,10 @@
 
 use std::collections::BTreeMap;
 
-use serde_json::{Map, Value, json};
+use indexmap::IndexMap;
+use serde::{Serialize, Serializer};
 
-use crate::plan::{Document, SearchData};
+use crate::plan::{Document, SearchData, Synonyms};
 
 /// The fields, in the order of their numbers in the index.
 const FIELDS: [&str; 3] = ["title", "also", "more"];
@@ -25,65 +26,122 @@ fn field(document: &Document, number: usize) -> &str {
     }
 }
 
-/// Where a term stands: field, document, how often.
-type Postings = BTreeMap<usize, BTreeMap<usize, u32>>;
+/// Where a term stands: for each field the documents that hold it, in ascending order, and how often each does.
+#[derive(Default)]
+struct Postings([Vec<(usize, u32)>; FIELDS.len()]);
 
-/// The index as JSON.
-pub fn index_json(data: &SearchData) -> Value {
+impl Postings {
+    fn count(&mut self, field: usize, document: usize) {
+        match self.0[field].last_mut() {
+            Some((last, times)) if *last == document => *times += 1,
+            _ => self.0[field].push((document, 1)),
+        }
+    }
+}
+
+impl Serialize for Postings {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().map(|rows| Pairs(rows)).enumerate().filter(|(_, rows)| !rows.0.is_empty()))
+    }
+}
+
+/// An object of numbers.
+struct Pairs<'a>(&'a [(usize, u32)]);
+
+impl Serialize for Pairs<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().copied())
+    }
+}
+
+/// An object whose keys are the numbers from 0.
+struct Numbered<T>(Vec<T>);
+
+impl<T: Serialize> Serialize for Numbered<T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().enumerate())
+    }
+}
+
+/// What the library keeps of a document.
+#[derive(Serialize)]
+struct Stored<'a> {
+    title: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    on: Option<usize>,
+}
+
+/// The whole index: keys, their order and their numbers as the library writes them.
+#[derive(Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Whole<'a> {
+    document_count: usize,
+    next_id: usize,
+    document_ids: Numbered<&'a str>,
+    field_ids: IndexMap<&'static str, usize>,
+    field_length: Numbered<[usize; FIELDS.len()]>,
+    average_field_length: [f64; FIELDS.len()],
+    stored_fields: Numbered<Stored<'a>>,
+    dirt_count: usize,
+    index: Vec<(String, Postings)>,
+    serialization_version: usize,
+}
+
+fn index(data: &SearchData) -> Whole<'_> {
     let mut terms: BTreeMap<String, Postings> = BTreeMap::new();
-    let mut average = [0.0_f64; FIELDS.len()];
-    let mut lengths = Map::new();
-    let mut ids = Map::new();
-    let mut stored = Map::new();
+    let mut average_field_length = [0.0_f64; FIELDS.len()];
+    let mut lengths = Vec::new();
     for (number, document) in data.documents.iter().enumerate() {
-        let mut row = Vec::new();
-        for (field_number, average) in average.iter_mut().enumerate() {
+        let mut row = [0; FIELDS.len()];
+        for (field_number, (length, average)) in row.iter_mut().zip(&mut average_field_length).enumerate() {
             let mut words = tokens(field(document, field_number));
-            for word in &words {
-                let postings = terms.entry(word.clone()).or_default().entry(field_number).or_default();
-                *postings.entry(number).or_default() += 1;
-            }
             words.sort();
+            for word in &words {
+                match terms.get_mut(word) {
+                    Some(postings) => postings.count(field_number, number),
+                    None => terms.entry(word.clone()).or_default().count(field_number, number),
+                }
+            }
             words.dedup();
-            row.push(words.len());
+            *length = words.len();
             // The running mean exactly as the library works it out.
             *average = (*average * number as f64 + words.len() as f64) / (number as f64 + 1.0);
         }
-        lengths.insert(number.to_string(), json!(row));
-        ids.insert(number.to_string(), json!(document.id));
-        let mut kept = Map::new();
-        kept.insert("title".into(), json!(document.title));
-        if let Some(on) = document.on {
-            kept.insert("on".into(), json!(on));
-        }
-        stored.insert(number.to_string(), Value::Object(kept));
+        lengths.push(row);
     }
-    let index: Vec<Value> = terms.iter().map(|(term, postings)| json!([term, numbered(postings)])).collect();
-    let fields: Map<String, Value> = FIELDS.iter().zip(0..).map(|(f, n)| ((*f).to_owned(), json!(n))).collect();
-    json!({
-        "documentCount": data.documents.len(),
-        "nextId": data.documents.len(),
-        "documentIds": ids,
-        "fieldIds": fields,
-        "fieldLength": lengths,
-        "averageFieldLength": average,
-        "storedFields": stored,
-        "dirtCount": 0,
-        "index": index,
-        "serializationVersion": 2
-    })
+    let documents = || data.documents.iter();
+    Whole {
+        document_count: data.documents.len(),
+        next_id: data.documents.len(),
+        document_ids: Numbered(documents().map(|d| &*d.id).collect()),
+        field_ids: FIELDS.iter().copied().zip(0..).collect(),
+        field_length: Numbered(lengths),
+        average_field_length,
+        stored_fields: Numbered(documents().map(|d| Stored { title: &d.title, on: d.on }).collect()),
+        dirt_count: 0,
+        index: terms.into_iter().collect(),
+        serialization_version: 2,
+    }
 }
 
-fn numbered(postings: &Postings) -> Value {
-    let fields = postings.iter().map(|(field, documents)| {
-        let documents: Map<String, Value> = documents.iter().map(|(d, n)| (d.to_string(), json!(n))).collect();
-        (field.to_string(), Value::Object(documents))
-    });
-    Value::Object(fields.collect())
+/// The index as JSON.
+pub fn index_json(data: &SearchData) -> String {
+    written(&index(data))
 }
 
 /// The index as a script.
 pub fn search_index(data: &SearchData) -> String {
-    let all = json!({ "index": index_json(data), "synonyms": data.synonyms, "vehicles": data.vehicles });
-    format!("Ruleout.search.got({all});\n")
+    #[derive(Serialize)]
+    struct All<'a> {
+        index: Whole<'a>,
+        synonyms: &'a [Synonyms],
+        vehicles: &'a [Vec<String>],
+    }
+    let all = All { index: index(data), synonyms: &data.synonyms, vehicles: &data.vehicles };
+    format!("Ruleout.search.got({});\n", written(&all))
+}
+
+/// Only keys that are neither text nor numbers, or a map that fails, can't be written: there are none here.
+fn written(value: &impl Serialize) -> String {
+    serde_json::to_string(value).unwrap_or_default()
 }

@@ -2,6 +2,7 @@
 //!
 //! In: a procedure. Out: its [`Digest`]: small, so that a base of ten thousand fits.
 
+use crate::model::meaning;
 use crate::model::{
     Base, Check, Code, CodeIx, Equipment, FactKey, Fix, Hazard, Kind, Procedure, ProcedureIx, Repair, Set, Setup,
     SetupIx, Spec, StepIx, SystemIx, Vehicle, Way,
@@ -63,6 +64,8 @@ pub struct Digest {
     pub jumps: Set<FileId>,
     /// Who reviewed it and when, as written.
     pub reviewed: Option<(String, String)>,
+    /// The digest of its meaning, where the review names one.
+    pub meaning: Option<String>,
     /// Its file.
     pub file: FileId,
     /// Figures that its steps name.
@@ -136,6 +139,11 @@ impl Digest {
                 })
                 .collect(),
             reviewed: procedure.reviewed.as_ref().map(|r| (r.by.clone(), r.on.clone())),
+            meaning: procedure
+                .reviewed
+                .as_ref()
+                .filter(|review| review.of.is_some())
+                .map(|_| meaning::digest(base, procedure)),
             file: procedure.file,
             figures: shared().filter_map(|s| s.figure.clone()).collect(),
             jump_places: jump_places(procedure),

@@ -63,6 +63,7 @@ fn limited(linted: &Linted, bounds: Bounds) -> (Vec<Finding>, bool) {
         sources: &linted.loaded.sources,
         procedure: &procedure,
         body: &resolved.body,
+        meaning: None,
         analysis: &analysis,
         cases: &[],
     };

@@ -23,7 +23,7 @@ fn node(arguments: &[&str]) -> String {
 fn same_index(data: &SearchData) {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("documents.json"), serde_json::to_string(&data.documents).unwrap()).unwrap();
-    std::fs::write(folder.path().join("index.json"), index_json(data).to_string()).unwrap();
+    std::fs::write(folder.path().join("index.json"), index_json(data)).unwrap();
     node(&["index", "templates", folder.path().to_str().unwrap()]);
 }
 

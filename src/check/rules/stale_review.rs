@@ -3,7 +3,6 @@
 
 use crate::check::{Family, Rule, Run, Unit};
 use crate::finding::{Finding, Level};
-use crate::model::meaning;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -18,8 +17,7 @@ pub static RULE: Rule = Rule {
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     let procedure = unit.procedure;
     let Some(review) = procedure.reviewed.as_ref().filter(|_| procedure.sound) else { return };
-    let Some(of) = &review.of else { return };
-    let now = meaning::digest(unit.base, procedure);
+    let (Some(of), Some(now)) = (&review.of, unit.meaning) else { return };
     if of.value == now {
         return;
     }

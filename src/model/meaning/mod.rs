@@ -25,7 +25,8 @@ use crate::source::Spanned;
 
 /// The first six hexadecimal digits of the SHA-256 of the meaning.
 pub fn digest(base: &Base, procedure: &Procedure) -> String {
-    let hash = Sha256::digest(meaning(base, procedure).to_string().as_bytes());
+    let text = serde_json::to_vec(&meaning(base, procedure)).unwrap_or_default();
+    let hash = Sha256::digest(text);
     format!("{:02x}{:02x}{:02x}", hash[0], hash[1], hash[2])
 }
 
