@@ -119,6 +119,8 @@ work("without a vehicle it is asked for first", LAMP, async ({ page, button, hea
   await button("Orlo T2 van").click();
   assert.equal(await heading(), "See the lamp for yourself");
   assert.match(page.url(), /\?vehicle=orlo-t2#job=/);
+  const glide = () => page.evaluate(() => getComputedStyle(document.documentElement).scrollBehavior);
+  assert.equal(await glide(), "auto", "what glides loses a tap");
 });
 
 work("an earlier reading can be changed, and what that changes is said", `${LAMP}?vehicle=orlo-t2`, async ({ job, button, tap, type, heading, list }) => {
