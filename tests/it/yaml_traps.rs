@@ -43,7 +43,11 @@ const TRAPS: &[Trap] = &[
     trap("t: - 20 °C", "a space stands after the minus", "- "),
     trap("r:\n  - {if: - 20 °C, then: x}", "a space stands after the minus", "- "),
     trap("complaint: Engine cranks: no start", "a colon and a space stand inside a text", ":"),
-    trap("complaint: Engine cranks\n  slowly: no start\nalso: x", "a colon and a space stand inside a text", ":"),
+    trap(
+        "complaint: Engine cranks\n  slowly: no start\nalso: x",
+        "a colon and a space stand in a text that begins on the line before",
+        ":",
+    ),
     trap("values:\n  12-volt: ?", "found `?`", "?"),
     trap("note: % of full", "starts with `%` needs quotes", "%"),
     trap("note: @pin 3", "starts with `@` needs quotes", "@"),

@@ -362,7 +362,7 @@ fn plain(place: Place<'_>, at: usize, end: usize, out: &mut Vec<Problem>) {
 }
 
 /// A colon and a space inside a text.
-pub(super) fn colon_inside(place: Place<'_>, from: usize, end: usize, colon: usize) -> Problem {
+fn colon_inside(place: Place<'_>, from: usize, end: usize, colon: usize) -> Problem {
     let text = place.text[from..end].trim_end();
     let problem = Problem::yaml(place.span(colon, colon + 1), "a colon and a space stand inside a text")
         .help("put the text in quotes");

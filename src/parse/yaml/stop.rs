@@ -2,7 +2,7 @@
 //!
 //! In: the text, and where the library stopped. Out: one [`Problem`] in the author's words.
 
-use super::scan::{Place, colon_inside};
+use super::scan::Place;
 use super::tree::{DEEPEST, Stop, Why};
 use crate::parse::problem::Problem;
 
@@ -84,10 +84,11 @@ fn syntax(place: Place<'_>, at: usize, info: &str) -> Problem {
     let line = &text[start..end];
     let indent = line.len() - line.trim_start().len();
     if let Some(colon) = line.find(": ").filter(|_| info.contains("mapping values") || info.contains("simple key")) {
-        // The second line of a text holds a colon: the text began on the line before.
-        let mut problem = colon_inside(place, start + indent, end, start + colon);
-        problem.mend = None;
-        return problem.help("the text begins on the line before");
+        // The second line of a text holds a colon: the text began on the line before, so quotes around this line mend nothing.
+        let message = "a colon and a space stand in a text that begins on the line before";
+        let colon = start + colon;
+        return Problem::yaml(place.span(colon, colon + 1), message)
+            .help("put the whole text in quotes; where this line is an entry, the line above lacks its colon");
     }
     if info.contains("tab") {
         return Problem::yaml(place.span(at, sign_end(text, at)), "a tab stands here: expected spaces")
