@@ -129,6 +129,7 @@ struct Row {
     site_floor: Cost,
     compile: Cost,
     again: Cost,
+    compare: Cost,
     hugo: Cost,
     hugo_prose: Cost,
     markdownlint: Cost,
@@ -147,6 +148,23 @@ impl Folders {
         self.made.set(self.made.get() + 1);
         self.root.join(self.made.get().to_string())
     }
+}
+
+/// The same base with another share in one procedure; its other files are links.
+fn changed(kb: &Path, to: &Path) -> PathBuf {
+    for file in WalkDir::new(kb).into_iter().map(Result::unwrap) {
+        let copy = to.join(file.path().strip_prefix(kb).unwrap());
+        if file.file_type().is_dir() {
+            fs::create_dir_all(copy).unwrap();
+        } else if file.file_name() == "charge-lamp-on.md" {
+            let text = fs::read_to_string(file.path()).unwrap();
+            assert!(text.contains("share: 20\n"), "the share that changes");
+            fs::write(copy, text.replacen("share: 20\n", "share: 30\n", 1)).unwrap();
+        } else {
+            fs::hard_link(file.path(), copy).unwrap();
+        }
+    }
+    to.to_owned()
 }
 
 fn measure(count: usize, scratch: &Path, markdownlint: &Path) -> Row {
@@ -176,6 +194,7 @@ fn measure(count: usize, scratch: &Path, markdownlint: &Path) -> Row {
     let site_floor = best(rounds, || floor(&text(&list)));
     let compile = best(rounds, || compile_to(&folders.next()));
     let again = best(rounds, || compile_to(&out));
+    let compare = best(rounds, || run(ruleout("compare", &kb).arg(changed(&kb, &folders.next())), &[0]));
     let hugo_out = folders.next();
     let hugo = best(rounds, || run(&mut others::hugo(&pages, &folders.next()), &[0]));
     run(&mut others::hugo(&pages, &hugo_out), &[0]);
@@ -193,6 +212,7 @@ fn measure(count: usize, scratch: &Path, markdownlint: &Path) -> Row {
         site_floor,
         compile,
         again,
+        compare,
         hugo,
         hugo_prose,
         markdownlint,
@@ -249,6 +269,7 @@ fn table(rows: &[Row]) {
     line("`compile`, to its floor", &|r| beside(r.compile, r.site_floor), "at most 3 ×");
     line("peak memory of `compile`", &|r| format!("{} MB", r.compile.peak), "at most 512 MB");
     line("`compile` again, nothing changed", &|r| seconds(r.again), "");
+    line("`compare` with a base in which one procedure changed", &|r| seconds(r.compare), "");
     line("Hugo on the site's pages as plain Markdown", &|r| held(r.hugo), "");
     line("Hugo to `compile`, CPU time", &|r| times(r.hugo, r.compile), "at least 2 ×");
     line(
