@@ -91,7 +91,8 @@ impl<'a> Frame<'a> {
     pub fn procedure(&self, ix: ProcedureIx) -> Link {
         match self.digest(ix) {
             Some(digest) => self.procedure_of(digest),
-            None => Link::text(self.base.procedures.id(ix)),
+            // A file that could not be read has no title, but a page in the preview.
+            None => Link::to(self.base.procedures.id(ix), PageKind::Procedures.page(self.base.procedures.id(ix))),
         }
     }
 
