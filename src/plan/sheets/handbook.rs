@@ -30,8 +30,18 @@ macro_rules! chapters {
 }
 
 /// All pages, in the order in which to read them.
-pub const CHAPTERS: &[Chapter] =
-    chapters!["first-procedure", "readings", "evidence", "solved-jobs", "keys", "fine-points"];
+pub const CHAPTERS: &[Chapter] = chapters![
+    "first-procedure",
+    "readings",
+    "evidence",
+    "order",
+    "sharing",
+    "solved-jobs",
+    "after-repair",
+    "review",
+    "keys",
+    "fine-points"
+];
 
 impl Chapter {
     /// What its first line says.
