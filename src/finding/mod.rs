@@ -4,9 +4,11 @@
 //! allowances applied, each fault once, in the order of file, line, column.
 
 mod allowance;
+mod fold;
 mod sink;
 
 pub use allowance::Allowance;
+pub use fold::{MOST, make_room};
 pub use sink::{Levels, Report, Summary, finish};
 
 use crate::source::Span;
@@ -116,6 +118,8 @@ pub struct Finding {
     pub path: Vec<PathStep>,
     /// A mechanical mend.
     pub mend: Option<Mend>,
+    /// How many others it stands for, where a file has too many of its kind to tell each; 0 where it stands for itself.
+    pub more: usize,
 }
 
 impl Finding {
@@ -136,6 +140,7 @@ impl Finding {
             readings: Vec::new(),
             path: Vec::new(),
             mend: None,
+            more: 0,
         }
     }
 

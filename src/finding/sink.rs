@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use super::fold::fold;
 use super::{Allowance, Finding, Level, RuleName};
 use crate::source::Sources;
 
@@ -66,14 +67,14 @@ impl Report {
 
     /// Counts again after findings were taken out.
     pub fn recount(&mut self) {
-        let count = |level| self.findings.iter().filter(|f| f.level == level).count();
+        let count = |level| self.findings.iter().filter(|f| f.level == level).map(Finding::weight).sum();
         self.summary.errors = count(Level::Error);
         self.summary.warnings = count(Level::Warning);
         self.summary.notes = count(Level::Note);
     }
 }
 
-/// Applies levels and allowances, drops duplicates, sorts.
+/// Applies levels and allowances, drops duplicates, sorts, and counts those of a kind that are too many to tell.
 ///
 /// An allowance counts as used if the rule would have spoken at any level but `off`; one that allows
 /// nothing becomes a finding of `unused_rule` itself.
@@ -95,7 +96,7 @@ pub fn finish(
             let mut told = true;
             for (allowance, uses) in allowed.iter_mut().filter(|(a, _)| a.covers(finding)) {
                 debug_assert_eq!(allowance.rule, finding.rule);
-                *uses += 1;
+                *uses += finding.weight();
                 told = false;
             }
             told
@@ -135,6 +136,7 @@ pub fn finish(
         }
         same
     });
+    fold(&mut findings);
     let mut report = Report { findings, summary: Summary { procedures, ..Summary::default() }, allowed };
     report.recount();
     report

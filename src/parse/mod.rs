@@ -23,6 +23,9 @@ use crate::finding::{Edit, Finding, Label, Level, Mend};
 
 /// A fault of a file's text as a finding.
 pub fn problem_finding(problem: problem::Problem) -> Finding {
+    if problem.more > 0 {
+        return Finding::more(problem.rule, Level::Error, problem.span, problem.more);
+    }
     let mut finding = Finding::new(problem.rule, Level::Error, problem.span, problem.message);
     finding.help = problem.help;
     finding.labels = problem.labels.into_iter().map(|(span, message)| Label { span, message }).collect();

@@ -1,7 +1,8 @@
 //! What a reader of one file's text found wrong: a place, a message and, where it is certain, a replacement.
 //!
-//! In: nothing. Out: [`Problem`], which a later stage turns into a finding. Spans are byte ranges of the whole file.
+//! In: nothing. Out: [`Problem`], which a later stage turns into a finding, and [`Problems`] to collect them in. Spans are byte ranges of the whole file.
 
+use crate::finding::MOST;
 use crate::source::Span;
 
 /// One fault in a file's text, worded for the author.
@@ -21,6 +22,8 @@ pub struct Problem {
     pub mend: Option<(String, Vec<(Span, String)>)>,
     /// Whether the mend decides something for the author: it is offered then, never made unasked.
     pub decides: bool,
+    /// How many others it stands for, where there are too many to tell each; 0 where it stands for itself.
+    pub more: usize,
 }
 
 impl Problem {
@@ -31,7 +34,16 @@ impl Problem {
 
     /// A fault under a rule.
     pub fn new(rule: &'static str, span: Span, message: impl Into<String>) -> Self {
-        Self { rule, span, message: message.into(), help: Vec::new(), labels: Vec::new(), mend: None, decides: false }
+        Self {
+            rule,
+            span,
+            message: message.into(),
+            help: Vec::new(),
+            labels: Vec::new(),
+            mend: None,
+            decides: false,
+            more: 0,
+        }
     }
 
     /// Adds a sentence that says what to do.
@@ -56,5 +68,71 @@ impl Problem {
     pub fn decides_if(mut self, decides: bool) -> Self {
         self.decides = decides;
         self
+    }
+}
+
+/// The faults of one file's YAML while they are collected. Of a file with a million of them only the first are kept whole, of the
+/// others the places.
+#[derive(Debug, Default)]
+pub struct Problems {
+    told: Vec<Problem>,
+    rest: Vec<Span>,
+}
+
+impl Problems {
+    /// Kept whole: more than are told in the end, as one fault may turn out to be told in two ways.
+    const WHOLE: usize = 5 * MOST;
+
+    /// Adds one.
+    pub fn push(&mut self, problem: Problem) {
+        if self.told.len() < Self::WHOLE {
+            self.told.push(problem);
+        } else {
+            self.rest.push(problem.span);
+        }
+    }
+
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.told.len() + self.rest.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.told.is_empty()
+    }
+
+    /// Takes the last ones back, so that `length` are left.
+    pub fn truncate(&mut self, length: usize) {
+        self.told.truncate(length);
+        self.rest.truncate(length.saturating_sub(self.told.len()));
+    }
+
+    /// In the order of the text, one fault told in two ways told once; in the end one that stands for those that are not kept whole.
+    pub fn tidy(self) -> Vec<Problem> {
+        let Self { told, rest } = self;
+        let mut places: Vec<(Span, usize)> = told.iter().map(|p| p.span).chain(rest).zip(0..).collect();
+        places.sort_by_key(|(span, at)| (span.start, span.end, *at));
+        let mut is_kept = vec![false; told.len()];
+        let mut last: Option<Span> = None;
+        let mut left_out: Option<(Span, usize)> = None;
+        for (span, at) in places {
+            if last.is_some_and(|l| span.start < l.end || span == l) {
+                continue;
+            }
+            last = Some(span);
+            match is_kept.get_mut(at) {
+                Some(kept) => *kept = true,
+                None => left_out.get_or_insert((span, 0)).1 += 1,
+            }
+        }
+        let mut tidy: Vec<Problem> = told.into_iter().zip(is_kept).filter(|(_, kept)| *kept).map(|(p, _)| p).collect();
+        tidy.sort_by_key(|p| (p.span.start, p.span.end));
+        if let Some((span, more)) = left_out {
+            let mut rest = Problem::yaml(span, "");
+            rest.more = more;
+            tidy.push(rest);
+        }
+        tidy
     }
 }

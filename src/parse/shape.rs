@@ -5,7 +5,7 @@
 
 use super::keys::{ALL, Keys, Shape};
 use super::yaml::{Entry, Kind, Node};
-use crate::finding::{Finding, Level};
+use crate::finding::{Finding, Level, make_room};
 use crate::parse::near::{nearest, sure};
 use crate::source::Span;
 
@@ -106,6 +106,7 @@ fn value(node: &Node, shape: &Shape, key: &str, owner: Span, out: &mut Vec<Findi
         },
         Shape::List(item) => {
             for one in node.as_list() {
+                make_room(out);
                 value(one, item, key, owner, out);
             }
         }
@@ -137,6 +138,7 @@ fn rows(
                 out.push(bad_value(owner, format!("no {noun} stands here")).help(format!("add a {noun}")));
             }
             for entry in entries {
+                make_room(out);
                 if ids && !is_id(&entry.key.value) {
                     out.push(bad_id(entry.key.span, noun, &entry.key.value));
                 } else if ids

@@ -11,6 +11,9 @@ use sha2::{Digest as _, Sha256};
 use crate::finding::Finding;
 use crate::source::Sources;
 
+/// The subject of the one that stands for many: neither their number nor the first of them, so that it stays known.
+const MORE: &str = "and more of this kind";
+
 /// Rule, procedure (else file), step and subject of a finding. Never its line, its level or its wording.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -37,7 +40,10 @@ impl Fingerprint {
             rule: finding.rule.to_owned(),
             place,
             step: finding.step.clone().unwrap_or_default(),
-            subject: short(finding.cause.clone().unwrap_or_else(words)),
+            subject: match finding.more {
+                0 => short(finding.cause.clone().unwrap_or_else(words)),
+                _ => MORE.to_owned(),
+            },
         }
     }
 

@@ -49,6 +49,8 @@ pub fn read(text: &str) -> Result<Known, String> {
 impl Known {
     /// Leaves out of a report what is known, counts it there, and gives what is recorded but gone.
     pub fn leave_out(&self, report: &mut Report, sources: &Sources) -> Vec<Fingerprint> {
+        let weigh = |report: &Report| report.findings.iter().map(Finding::weight).sum::<usize>();
+        let all = weigh(report);
         let prints = counted(&report.findings, sources);
         let mut left = self.0.clone();
         let mut at = 0;
@@ -63,7 +65,7 @@ impl Known {
                 None => true,
             }
         });
-        report.summary.known = prints.len() - report.findings.len();
+        report.summary.known = all - weigh(report);
         report.recount();
         left.into_iter().flat_map(|(print, n)| std::iter::repeat_n(print, n)).collect()
     }

@@ -121,6 +121,91 @@ fn texts_that_grow_nest_or_are_no_texts() {
     }
 }
 
+/// Where a file has very many faults of one kind, the first 200 are told and the others counted.
+#[test]
+fn many_faults_of_one_kind_are_counted() {
+    const TOLD: usize = 200;
+    let unit = |row: &str, times: usize| row.repeat(times).into_bytes();
+    let numbered = |times: usize, row: &dyn Fn(usize) -> String| (0..times).map(row).collect::<String>().into_bytes();
+    let many: [(&str, &str, Vec<u8>, &str, usize); 7] = [
+        (
+            "rows without their keys",
+            "terms.yaml",
+            numbered(400_000, &|n| format!("t{n}: {{x: a}}\n")),
+            "unknown-key",
+            400_000,
+        ),
+        (
+            "names that are no names",
+            "hazards.yaml",
+            numbered(250_000, &|n| format!("T{n}: {{title: a}}\n")),
+            "bad-value",
+            750_000,
+        ),
+        ("a million empty lines", "terms.yaml", unit("a:\n", 1_000_000), "bad-front-matter", 1_000_000),
+        ("a million tabs", "equipment.yaml", unit("\ta: b\n", 1_000_000), "bad-front-matter", 1_000_000),
+        (
+            "a thousand rows",
+            "terms.yaml",
+            numbered(1000, &|n| format!("t{n}: {{title: a, x: a}}\n")),
+            "unknown-key",
+            1000,
+        ),
+        (
+            "one more than are told",
+            "terms.yaml",
+            numbered(TOLD + 1, &|n| format!("t{n}: {{title: a, x: a}}\n")),
+            "unknown-key",
+            TOLD + 1,
+        ),
+        (
+            "as many as are told",
+            "terms.yaml",
+            numbered(TOLD, &|n| format!("t{n}: {{title: a, x: a}}\n")),
+            "unknown-key",
+            TOLD,
+        ),
+    ];
+    for (what, file, bytes, rule, faults) in many {
+        assert!(bytes.len() < 8 << 20, "{what}");
+        let (_folder, kb) = base();
+        fs::write(kb.join(file), &bytes).unwrap();
+        let output = run(&["lint", "--format", "json"], &kb);
+        assert_eq!(output.status.code(), Some(1), "{what}");
+        let report: Value = serde_json::from_slice(&output.stdout).unwrap();
+        let of_rule = |f: &&Value| f["file"] == file && f["rule"] == rule && f["level"] == "error";
+        let found: Vec<&Value> = report["findings"].as_array().unwrap().iter().filter(of_rule).collect();
+        let last = found.last().unwrap()["message"].as_str().unwrap();
+        let more = match faults - TOLD {
+            0 => None,
+            1 => Some("1 more finding of this kind in this file is not shown".to_owned()),
+            n => Some(format!("{n} more findings of this kind in this file are not shown")),
+        };
+        assert_eq!(found.len(), TOLD + usize::from(more.is_some()), "{what}");
+        assert!(more.as_ref().is_none_or(|more| last == more), "{what}: {last}");
+        let keys = |f: &Value| f.as_object().unwrap().keys().cloned().collect::<Vec<_>>();
+        let plain = ["rule", "level", "message", "file", "line", "column", "end_line", "end_column", "labels", "help"];
+        assert!(keys(found[found.len() - 1]).iter().all(|k| plain.contains(&k.as_str())), "{what}: {last}");
+        assert!(report["summary"]["errors"].as_u64().unwrap() >= faults as u64, "{what}: {}", report["summary"]);
+        if faults > 1000 {
+            continue;
+        }
+        // What was recorded is known as a whole, and still is with a few faults more or less.
+        let record = kb.with_file_name("known");
+        run(&["lint", "--record", record.to_str().unwrap()], &kb);
+        let since = |bytes: &[u8]| {
+            fs::write(kb.join(file), bytes).unwrap();
+            run(&["lint", "--since", record.to_str().unwrap()], &kb).status.code()
+        };
+        assert_eq!(since(&bytes), Some(0), "{what}: recorded and told again");
+        if faults > TOLD + 1 {
+            let fewer = bytes.iter().rposition(|b| *b == b'\n').map(|end| &bytes[..end]).unwrap();
+            let fewer = &fewer[..=fewer.iter().rposition(|b| *b == b'\n').unwrap()];
+            assert_eq!(since(fewer), Some(0), "{what}: one fault fewer");
+        }
+    }
+}
+
 #[test]
 fn words_that_nest_and_grow() {
     let words: [(&str, String, bool); 7] = [

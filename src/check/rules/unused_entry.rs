@@ -3,7 +3,7 @@
 
 use crate::check::pages::{pages, path_from};
 use crate::check::{Family, Rule, Run, Whole};
-use crate::finding::{Finding, Level};
+use crate::finding::{Finding, Level, make_room};
 use crate::model::{Base, Kind, Place, Set, Table};
 use crate::source::Span;
 use std::collections::{BTreeMap, BTreeSet};
@@ -64,6 +64,7 @@ impl Told<'_> {
 
     fn entry(&mut self, kind: &'static str, id: &str, span: Span) {
         if !self.named.has(kind, id) {
+            make_room(self.out);
             let finding = Finding::new(RULE.name, Level::Note, span, format!("nothing names the {kind} `{id}`"));
             self.out.push(finding.help("take it out if nobody needs it"));
         }

@@ -8,11 +8,11 @@ use rustc_hash::{FxBuildHasher, FxHashMap};
 
 use super::node::{Entry, Kind, Node, Style};
 use super::scan::{Place, glued_key, is_value};
-use crate::parse::problem::Problem;
+use crate::parse::problem::{Problem, Problems};
 use crate::source::Span;
 
 /// Checks a tree; `noun` is what its rows are called.
-pub fn check(place: Place<'_>, node: &Node, out: &mut Vec<Problem>) {
+pub fn check(place: Place<'_>, node: &Node, out: &mut Problems) {
     visit(place, node, "key", &Lines::default(), out);
 }
 
@@ -28,7 +28,7 @@ impl Lines {
     }
 }
 
-fn visit(place: Place<'_>, node: &Node, noun: &str, lines: &Lines, out: &mut Vec<Problem>) {
+fn visit(place: Place<'_>, node: &Node, noun: &str, lines: &Lines, out: &mut Problems) {
     match &node.kind {
         Kind::Scalar(scalar) => {
             if scalar.style == Style::Plain {
@@ -50,7 +50,7 @@ fn visit(place: Place<'_>, node: &Node, noun: &str, lines: &Lines, out: &mut Vec
     }
 }
 
-fn map(place: Place<'_>, entries: &[Entry], noun: &str, lines: &Lines, out: &mut Vec<Problem>) {
+fn map(place: Place<'_>, entries: &[Entry], noun: &str, lines: &Lines, out: &mut Problems) {
     let mut first: FxHashMap<&str, Span> = FxHashMap::with_capacity_and_hasher(entries.len(), FxBuildHasher);
     let mut before: Option<&Entry> = None;
     for entry in entries {
@@ -162,7 +162,7 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem 
 }
 
 /// `Check injector #2 first`: the text ends before ` #`.
-fn cut_at_hash(place: Place<'_>, span: Span, out: &mut Vec<Problem>) {
+fn cut_at_hash(place: Place<'_>, span: Span, out: &mut Problems) {
     let end = span.end as usize - place.base;
     let Some(rest) = place.text.get(end..).filter(|rest| rest.starts_with(' ')) else { return };
     let tail = rest.trim_start_matches(' ');

@@ -4,10 +4,10 @@
 
 use super::scan::{Place, above, compares, glued, glued_key, minus};
 use crate::parse::keys::ALL;
-use crate::parse::problem::Problem;
+use crate::parse::problem::{Problem, Problems};
 
 /// Walks from an opening bracket to just behind the one that closes it; nothing where none does (told, at the opening).
-pub fn scan(place: Place<'_>, open: usize, out: &mut Vec<Problem>) -> Option<usize> {
+pub fn scan(place: Place<'_>, open: usize, out: &mut Problems) -> Option<usize> {
     let text = place.text;
     let before = out.len();
     let mut stack = vec![open];
@@ -78,7 +78,7 @@ pub fn scan(place: Place<'_>, open: usize, out: &mut Vec<Problem>) -> Option<usi
 }
 
 /// A plain token in a flow: where it ends; the traps at its start and inside it.
-fn token(place: Place<'_>, at: usize, out: &mut Vec<Problem>) -> usize {
+fn token(place: Place<'_>, at: usize, out: &mut Problems) -> usize {
     let text = place.text;
     let end = token_end(text, at);
     let rest = &text[at..end];
@@ -124,7 +124,7 @@ fn token_end(text: &str, at: usize) -> usize {
 }
 
 /// `in spec then` before a colon: two entries without a comma between.
-fn missing_comma(place: Place<'_>, at: usize, end: usize, out: &mut Vec<Problem>) {
+fn missing_comma(place: Place<'_>, at: usize, end: usize, out: &mut Problems) {
     let token = &place.text[at..end];
     let before = place.text[..at].trim_end();
     // Only a value can hold the next key: a token behind a colon.
@@ -173,7 +173,7 @@ fn skip_to_close(text: &str, at: usize, depth: usize) -> usize {
 
 /// Curly quotes are letters to YAML. Gives where to go on: behind the closing one on the same line; nothing where they are words of
 /// a longer text, which is fine.
-pub fn curly(place: Place<'_>, at: usize, out: &mut Vec<Problem>) -> Option<usize> {
+pub fn curly(place: Place<'_>, at: usize, out: &mut Problems) -> Option<usize> {
     let rest = &place.text[at..];
     let first = rest.chars().next()?;
     let width = first.len_utf8();
@@ -216,7 +216,7 @@ pub fn closing_quote(text: &str, at: usize, quote: char) -> Option<usize> {
 }
 
 /// A backslash in double quotes: only `\"` and `\\` are read as what they look like.
-pub fn backslashes(place: Place<'_>, at: usize, close: usize, quote: char, out: &mut Vec<Problem>) {
+pub fn backslashes(place: Place<'_>, at: usize, close: usize, quote: char, out: &mut Problems) {
     if quote != '"' {
         return;
     }

@@ -14,8 +14,8 @@ mod tree;
 
 pub use node::{Entry, Kind, Node, Scalar, Style};
 
-use super::problem::Problem;
-use crate::source::{FileId, Span};
+use super::problem::{Problem, Problems};
+use crate::source::FileId;
 use scan::Place;
 
 /// Reads a text that begins `base` bytes into the file. No tree and no problem: nothing stands in it but comments.
@@ -42,36 +42,27 @@ fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
             if let Some(node) = &node {
                 after::check(place, node, &mut problems);
             }
-            tidy(place, &mut problems);
-            (node, problems)
+            (node, tidy(place, problems))
         }
         Err(stop) => {
             // What the scan found is why the library stopped.
             if problems.is_empty() {
                 problems.push(stop::explain(place, &stop));
             }
-            tidy(place, &mut problems);
-            (None, problems)
+            (None, tidy(place, problems))
         }
     }
 }
 
-/// In the order of the text; one fault told in two ways is told once. A carriage return alone ends a line to YAML and to nobody
-/// else: in a text that holds one nothing is mended.
-fn tidy(place: Place<'_>, problems: &mut Vec<Problem>) {
+/// In the order of the text. A carriage return alone ends a line to YAML and to nobody else: in a text that holds one nothing is
+/// mended.
+fn tidy(place: Place<'_>, problems: Problems) -> Vec<Problem> {
+    let mut problems = problems.tidy();
     let bytes = place.text.as_bytes();
     if memchr::memchr_iter(b'\r', bytes).any(|at| bytes.get(at + 1) != Some(&b'\n')) {
-        for problem in problems.iter_mut() {
+        for problem in &mut problems {
             problem.mend = None;
         }
     }
-    problems.sort_by_key(|p| (p.span.start, p.span.end));
-    let mut last: Option<Span> = None;
-    problems.retain(|p| {
-        let covered = last.is_some_and(|l| p.span.start < l.end || p.span == l);
-        if !covered {
-            last = Some(p.span);
-        }
-        !covered
-    });
+    problems
 }

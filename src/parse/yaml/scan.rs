@@ -7,7 +7,7 @@ use memchr::memchr;
 
 use super::flow;
 use crate::parse::keys::{ALL, Shape};
-use crate::parse::problem::Problem;
+use crate::parse::problem::{Problem, Problems};
 use crate::source::{FileId, Span};
 
 /// Where the scanned text stands.
@@ -29,8 +29,8 @@ impl Place<'_> {
 }
 
 /// Finds the traps of a whole text.
-pub fn scan(place: Place<'_>) -> Vec<Problem> {
-    let mut out = Vec::new();
+pub fn scan(place: Place<'_>) -> Problems {
+    let mut out = Problems::default();
     let text = place.text;
     let mut at = 0;
     let mut before: Option<Line> = None;
@@ -86,7 +86,7 @@ fn blank(text: &str) -> usize {
 }
 
 /// A tab or a no-break space before the first sign.
-fn indentation(place: Place<'_>, at: usize, indent: usize, out: &mut Vec<Problem>) {
+fn indentation(place: Place<'_>, at: usize, indent: usize, out: &mut Problems) {
     let text = &place.text[at..at + indent];
     if text.bytes().all(|b| b == b' ') {
         return;
@@ -104,7 +104,7 @@ fn indentation(place: Place<'_>, at: usize, indent: usize, out: &mut Vec<Problem
     }
 }
 
-fn no_break(place: Place<'_>, at: usize, out: &mut Vec<Problem>) {
+fn no_break(place: Place<'_>, at: usize, out: &mut Problems) {
     let run: usize = place.text[at..].chars().take_while(|c| *c == '\u{a0}').map(char::len_utf8).sum();
     let span = place.span(at, at + run);
     out.push(
@@ -115,14 +115,7 @@ fn no_break(place: Place<'_>, at: usize, out: &mut Vec<Problem>) {
 }
 
 /// One line from its first sign to its end.
-fn line(
-    place: Place<'_>,
-    from: usize,
-    end: usize,
-    indent: usize,
-    before: Option<&Line>,
-    out: &mut Vec<Problem>,
-) -> Line {
+fn line(place: Place<'_>, from: usize, end: usize, indent: usize, before: Option<&Line>, out: &mut Problems) -> Line {
     let text = place.text;
     let mut at = from;
     let mut indent = indent;
@@ -212,7 +205,7 @@ pub(super) fn is_value(after: &str) -> bool {
 }
 
 /// `ends`: where what is glued to the key ends.
-pub(super) fn glued(place: Place<'_>, at: usize, key: &str, ends: usize, out: &mut Vec<Problem>) {
+pub(super) fn glued(place: Place<'_>, at: usize, key: &str, ends: usize, out: &mut Problems) {
     let colon = at + key.len();
     let problem = Problem::yaml(place.span(at, colon + 1), format!("a space is missing after `{key}:`"))
         .help(format!("write `{key}: ` with a space"));
@@ -235,7 +228,7 @@ struct Slot<'a> {
     indent: usize,
 }
 
-fn value(place: Place<'_>, slot: Slot<'_>, out: &mut Vec<Problem>) -> Line {
+fn value(place: Place<'_>, slot: Slot<'_>, out: &mut Problems) -> Line {
     let text = place.text;
     let gap = &text[slot.at..slot.end];
     let (space, behind) = gap.split_at(blank(gap));
@@ -297,12 +290,12 @@ fn nested_key<'a>(key: &str, behind: &'a str) -> Option<&'a str> {
 }
 
 /// A list item that is no key.
-fn item(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Vec<Problem>) -> Line {
+fn item(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Problems) -> Line {
     scalar(place, at, end, indent, out)
 }
 
 /// A value: what its first sign makes of it.
-fn scalar(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Vec<Problem>) -> Line {
+fn scalar(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Problems) -> Line {
     let rest = &place.text[at..end];
     let done = |end| Line { indent, plain: false, end };
     let Some(first) = rest.chars().next() else { return done(end) };
@@ -348,7 +341,7 @@ fn scalar(place: Place<'_>, at: usize, end: usize, indent: usize, out: &mut Vec<
 }
 
 /// A plain text with a colon and a space in it.
-fn plain(place: Place<'_>, at: usize, end: usize, out: &mut Vec<Problem>) {
+fn plain(place: Place<'_>, at: usize, end: usize, out: &mut Problems) {
     let text = &place.text[at..end];
     if !text.contains(':') {
         return;
@@ -372,7 +365,7 @@ fn colon_inside(place: Place<'_>, from: usize, end: usize, colon: usize) -> Prob
     problem.mend("put the text in quotes", vec![(place.span(from, from + text.len()), format!("\"{text}\""))])
 }
 
-fn quote_needed(place: Place<'_>, at: usize, end: usize, first: char, out: &mut Vec<Problem>) {
+fn quote_needed(place: Place<'_>, at: usize, end: usize, first: char, out: &mut Problems) {
     let text = place.text[at..end].trim_end();
     let problem =
         Problem::yaml(place.span(at, at + first.len_utf8()), format!("a text that starts with `{first}` needs quotes"))
@@ -391,7 +384,7 @@ pub(super) fn compares(rest: &str) -> bool {
 }
 
 /// `> 90 ohm`: a sign that YAML takes for the start of a folded text.
-pub(super) fn above(place: Place<'_>, at: usize, end: usize, out: &mut Vec<Problem>) {
+pub(super) fn above(place: Place<'_>, at: usize, end: usize, out: &mut Problems) {
     let rest = &place.text[at..end];
     let (sign, word) = if rest.starts_with(">=") { (">=", "at least") } else { (">", "above") };
     let amount = rest[sign.len()..].trim();
@@ -428,7 +421,7 @@ fn block(place: Place<'_>, line_end: usize, indent: usize) -> usize {
 }
 
 /// A quoted text: where it ends, and whether the closing quote comes too early.
-fn quoted(place: Place<'_>, at: usize, line_end: usize, quote: char, out: &mut Vec<Problem>) -> usize {
+fn quoted(place: Place<'_>, at: usize, line_end: usize, quote: char, out: &mut Problems) -> usize {
     let Some(close) = flow::closing_quote(place.text, at, quote) else {
         out.push(flow::unclosed(place, at, quote));
         return place.text.len();
@@ -448,7 +441,7 @@ fn quoted(place: Place<'_>, at: usize, line_end: usize, quote: char, out: &mut V
 }
 
 /// `- 20 °C`: a space behind the minus of a number.
-pub(super) fn minus(place: Place<'_>, at: usize, rest: &str, out: &mut Vec<Problem>) {
+pub(super) fn minus(place: Place<'_>, at: usize, rest: &str, out: &mut Problems) {
     let spaces = rest[1..].len() - rest[1..].trim_start().len();
     let span = place.span(at, at + 1 + spaces);
     out.push(

@@ -3,6 +3,7 @@
 //! In: their trees. Out: rows in the base.
 
 use super::{broken, place, rows, title};
+use crate::finding::make_room;
 use crate::model::{Base, Equipment, Hazard, InstrumentRange, Range, Setup, Signal};
 use crate::parse::yaml::{Entry, Node};
 use crate::parse::{amount, phrase};
@@ -13,6 +14,7 @@ use crate::source::Spanned;
 /// Hazards: first the rows, then what they must never meet (they name each other).
 pub fn hazards(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
     for entry in rows(tree) {
+        make_room(&mut cx.out);
         let signal = plain(&entry.value, "signal").and_then(|s| Signal::from_name(&s)).unwrap_or(Signal::Warning);
         base.hazards.insert(
             entry.key.value.clone(),
@@ -27,6 +29,7 @@ pub fn hazards(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
         );
     }
     for entry in rows(tree) {
+        make_room(&mut cx.out);
         let never = cx.names(&entry.value, "never-with", &base.hazards, "hazard", false);
         if let Some(ix) = base.hazards.find(&entry.key.value) {
             base.hazards[ix].never_with = never;
@@ -37,6 +40,7 @@ pub fn hazards(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
 /// Instruments.
 pub fn equipment(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
     for entry in rows(tree) {
+        make_room(&mut cx.out);
         let measures = entry.value.get("measures").map(Node::entries).unwrap_or_default();
         let measures = measures.iter().filter_map(|m| instrument_range(cx, m)).collect();
         let hazards = cx.names(&entry.value, "hazards", &base.hazards, "hazard", broken(base, "hazards.yaml"));
@@ -65,6 +69,7 @@ fn instrument_range(cx: &mut Cx<'_>, entry: &Entry) -> Option<InstrumentRange> {
 pub fn setups(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
     let no_hazards = broken(base, "hazards.yaml");
     for entry in rows(tree) {
+        make_room(&mut cx.out);
         let row = &entry.value;
         let setup = Setup {
             place: place(entry),
@@ -79,6 +84,7 @@ pub fn setups(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
         base.setups.insert(entry.key.value.clone(), setup);
     }
     for entry in rows(tree) {
+        make_room(&mut cx.out);
         let ends = cx.names(&entry.value, "ends", &base.setups, "setup", false);
         if let Some(ix) = base.setups.find(&entry.key.value) {
             base.setups[ix].ends = ends;

@@ -3,7 +3,7 @@
 //! In: their trees. Out: [`Spec`]s, with the entry that holds for each vehicle.
 
 use super::place;
-use crate::finding::{Finding, Level};
+use crate::finding::{Finding, Level, make_room};
 use crate::model::{Band, Base, Limits, Place, Spec, SpecEntry, Take, WorkedOut};
 use crate::parse::phrase;
 use crate::parse::yaml::{Entry, Kind, Node};
@@ -14,6 +14,7 @@ use crate::source::Spanned;
 /// Reads the specs of one file.
 pub fn specs(cx: &mut Cx<'_>, tree: &Node, base: &mut Base) {
     for entry in tree.entries() {
+        make_room(&mut cx.out);
         if let Some(first) = base.specs.get(&entry.key.value) {
             if first.place.key.file != entry.key.span.file {
                 cx.push(

@@ -3,7 +3,7 @@
 //! In: their trees. Out: rows in the base.
 
 use super::{place, rows, title};
-use crate::finding::{Finding, Level};
+use crate::finding::{Finding, Level, make_room};
 use crate::model::{Base, Code, Set, Term, Vehicle};
 use crate::parse::yaml::Node;
 use crate::resolve::cx::{Cx, plain, plains, texts, whole};
@@ -11,6 +11,7 @@ use crate::resolve::cx::{Cx, plain, plains, texts, whole};
 /// Vehicles and groups. They share a namespace.
 pub fn vehicles(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
     for entry in rows(tree) {
+        make_room(&mut cx.out);
         let id = entry.key.value.clone();
         if id == "all" {
             cx.bad(entry.key.span, "`all` means every vehicle: it can't name one");
@@ -43,6 +44,7 @@ pub fn vehicles(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
 pub fn codes(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
     let mut upper: std::collections::BTreeMap<String, crate::source::Span> = std::collections::BTreeMap::new();
     for entry in rows(tree) {
+        make_room(&mut cx.out);
         let id = entry.key.value.as_str();
         let own_form = plain(&entry.value, "own-form").as_deref() == Some("yes");
         if own_form && !is_own_form(id) {
