@@ -7,7 +7,7 @@
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use super::{Files, LARGEST_FILE, Refusal};
+use super::{Files, LARGEST_FILE, Refusal, Role, role};
 
 /// A folder on disk.
 #[derive(Clone, Debug)]
@@ -34,6 +34,12 @@ impl Disk {
             return Err(Refusal::new(
                 "expected a file, found a link to another place",
                 "copy the file into the knowledge base",
+            ));
+        }
+        if about.is_dir() {
+            return Err(Refusal::new(
+                "expected a file, found a folder",
+                "give the folder another name, or take it out",
             ));
         }
         if !about.is_file() {
@@ -83,13 +89,14 @@ impl Files for Disk {
                     _ => format!("the folder `{at}` cannot be read: {e}"),
                 }
             })?;
-            if entry.file_type().is_dir() {
-                continue;
-            }
             let below = entry.path().strip_prefix(&self.root).unwrap_or(entry.path());
             // A name that is not Unicode can be no id; it is shown with the replacement sign and refused when read.
             let parts: Vec<_> = below.components().map(|c| c.as_os_str().to_string_lossy()).collect();
-            paths.push(parts.join("/"));
+            let path = parts.join("/");
+            // A folder by a file's name is listed as that file, and refused when read.
+            if !entry.file_type().is_dir() || is_file_name(&path) {
+                paths.push(path);
+            }
         }
         paths.sort_unstable();
         Ok(paths)
@@ -106,6 +113,15 @@ impl Files for Disk {
 
     fn probe(&self, path: &str) -> Result<(), Refusal> {
         self.open(path).map(|_| ())
+    }
+}
+
+/// Whether the base reads a file of this name.
+fn is_file_name(path: &str) -> bool {
+    match role::of(path) {
+        Role::Other => false,
+        Role::Figure => role::is_picture(path),
+        _ => true,
     }
 }
 

@@ -249,6 +249,12 @@ fn nothing_outside_of_the_base_is_read() {
     refused("a link to itself", "specs/self.yaml", &|at| symlink("self.yaml", at).unwrap());
     refused("a device", "terms.yaml", &|at| symlink("/dev/zero", at).unwrap());
     refused("a pipe", "terms.yaml", &|at| assert!(Command::new("mkfifo").arg(at).status().unwrap().success()));
+    for path in ["terms.yaml", "specs/more.yaml", "procedures/more.md", "cases/2031-9.yaml", "figures/more.svg"] {
+        refused("a folder by a file's name", path, &|at| {
+            fs::create_dir_all(at.join("inner")).unwrap();
+            fs::write(at.join("inner/notes.txt"), "words").unwrap();
+        });
+    }
     for to in ["../../secret.svg", "/etc/passwd", "figures/../../secret.svg", "..\\\\secret.svg"] {
         let error = one_error(to, |kb| {
             let path = kb.join("systems/lighting.md");

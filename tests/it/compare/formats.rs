@@ -5,7 +5,7 @@ use ruleout::compare::{json, markdown, text};
 use super::base::{Base, PROCEDURE, base, compared};
 
 /// A little of everything, with author text that would break a table.
-fn edited() -> (Base, Base) {
+pub fn edited() -> (Base, Base) {
     let mut new = base();
     let mut put = |path: &str, from: &str, to: &str| {
         let file = new.iter_mut().find(|(p, _)| p == path).unwrap();

@@ -5,3 +5,5 @@ mod changes;
 mod formats;
 mod laws;
 mod revisions;
+
+pub use formats::edited;
