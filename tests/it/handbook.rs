@@ -7,6 +7,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::process::Command;
 
+use ruleout::parse::keys::ALL;
 use ruleout::plan::{CHAPTERS, Chapter};
 
 use crate::literate::{Example, examples};
@@ -144,6 +145,27 @@ fn every_command_prints_what_the_page_shows() {
         }
     });
     assert!(ran > 0, "no command is shown");
+}
+
+/// The words that a page sets as code: `share`, `codes: clear`, `[](spec:...)`.
+fn code_spans(text: &str) -> Vec<String> {
+    let code = |event| match event {
+        pulldown_cmark::Event::Code(code) => Some(code.into_string()),
+        _ => None,
+    };
+    pulldown_cmark::Parser::new(text).filter_map(code).collect()
+}
+
+#[test]
+fn every_key_is_spoken_of() {
+    let taught = CHAPTERS.iter().filter(|chapter| chapter.id != "keys");
+    let spoken: BTreeSet<String> = taught
+        .flat_map(|chapter| code_spans(chapter.text))
+        .map(|span| span.split_once(':').map_or(span.as_str(), |(key, _)| key).to_owned())
+        .collect();
+    let missing: BTreeSet<&str> =
+        ALL.iter().flat_map(|keys| keys.keys).map(|key| key.name).filter(|name| !spoken.contains(*name)).collect();
+    assert!(missing.is_empty(), "no page but `keys` speaks of {missing:?}");
 }
 
 #[test]
