@@ -199,3 +199,24 @@ fn every_link_leads_somewhere() {
         }
     });
 }
+
+#[test]
+fn every_page_leads_on_and_back() {
+    let memory = ruleout::load::Memory::from_iter([("procedures/hum.md", "---\ncomplaint: Hums\n---\n")]);
+    let linted = ruleout::lint(&memory).unwrap();
+    let made = std::sync::Mutex::new(std::collections::BTreeMap::new());
+    ruleout::site::make(&memory, &linted, &|address, bytes| {
+        made.lock().unwrap().insert(address.to_owned(), String::from_utf8_lossy(bytes).into_owned());
+        Ok(())
+    })
+    .unwrap();
+    let made = made.into_inner().unwrap();
+    for pair in CHAPTERS.windows(2) {
+        for (on, to, heading) in [(&pair[0], &pair[1], "Read on"), (&pair[1], &pair[0], "Go back")] {
+            let page = &made[&format!("writing/{}.html", on.id)];
+            let below = page.split(&format!(">{heading}<")).nth(1).unwrap_or_else(|| panic!("{}: no {heading}", on.id));
+            let first = below.split("href=\"").nth(1).and_then(|rest| rest.split('"').next());
+            assert_eq!(first, Some(format!("../writing/{}.html", to.id).as_str()), "{}: {heading}", on.id);
+        }
+    }
+}

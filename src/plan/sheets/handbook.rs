@@ -33,14 +33,18 @@ macro_rules! chapters {
 pub const CHAPTERS: &[Chapter] = chapters![
     "first-procedure",
     "readings",
+    "values",
     "evidence",
+    "routes",
+    "safety",
+    "bays",
     "order",
     "sharing",
     "solved-jobs",
     "after-repair",
     "review",
     "keys",
-    "fine-points"
+    "fine-points",
 ];
 
 impl Chapter {
@@ -65,7 +69,9 @@ pub(super) fn page(_: &Frame<'_>, at: usize) -> Option<Page> {
         }
     }
     let to = |chapter: &Chapter| Link::to(chapter.title(), PageKind::Writing.page(chapter.id));
+    let before = at.checked_sub(1).and_then(|before| CHAPTERS.get(before));
     out.links("Read on", CHAPTERS.get(at + 1).map(to).into_iter().collect());
+    out.links("Go back", before.map(to).into_iter().collect());
     Some(sheet(PageKind::Writing, chapter.id, chapter.title(), None, out))
 }
 
