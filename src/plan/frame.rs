@@ -9,7 +9,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::address::PageKind;
 use super::page::{Caution, Link, Row};
-use crate::finding::Report;
+use crate::finding::{Finding, Report};
 use crate::model::{Base, FactKey, HazardIx, Ix, Measure, ProcedureIx, Set, Vehicle};
 use crate::resolve::Digest;
 use crate::source::Sources;
@@ -38,6 +38,8 @@ pub struct Frame<'a> {
     by_equipment: Users<crate::model::Equipment>,
     by_setup: Users<crate::model::Setup>,
     by_hazard: Users<crate::model::Hazard>,
+    /// By procedure, what `slow-order` told of it.
+    slow: BTreeMap<&'a str, &'a Finding>,
 }
 
 fn users<'d, T: 'd, I: Iterator<Item = Ix<T>> + 'd>(digests: &'d [Digest], of: impl Fn(&'d Digest) -> I) -> Users<T> {
@@ -79,7 +81,18 @@ impl<'a> Frame<'a> {
             by_equipment: users(digests, |d| d.equipment.iter()),
             by_setup: users(digests, |d| d.setups.iter()),
             by_hazard: users(digests, |d| d.hazards.iter()),
+            slow: report
+                .findings
+                .iter()
+                .filter(|finding| finding.rule == "slow-order")
+                .filter_map(|finding| Some((finding.procedure.as_deref()?, finding)))
+                .collect(),
         }
+    }
+
+    /// What the rule `slow-order` told of a procedure.
+    pub fn slow_order(&self, procedure: &str) -> Option<&'a Finding> {
+        self.slow.get(procedure).copied()
     }
 
     /// The digest of a procedure.

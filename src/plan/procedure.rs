@@ -10,7 +10,7 @@ use super::page::{Body, Fact, Link, Page};
 use super::procedure_page::{CauseRow, ProcedurePage, SectionView};
 use super::step::{minutes, view};
 use super::words::words;
-use super::{job_repair, limits, odds, picture};
+use super::{job_repair, limits, odds, order, picture};
 use crate::graph;
 use crate::model::{Fix, Hazard, Kind, Limits, Procedure, Section, Set};
 
@@ -45,6 +45,8 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
         complaint: (procedure.title != procedure.complaint.value).then(|| procedure.complaint.value.clone()),
         facts: facts(frame, procedure),
         minutes: odds::minutes(frame, &analysis),
+        orders: order::orders(frame, &analysis),
+        faster: order::faster(frame, procedure),
         odds,
         causes: causes(frame, procedure, each),
         cautions: frame.cautions(hazards.iter()),

@@ -150,6 +150,11 @@ pub struct ProcedurePage {
     pub facts: Vec<super::page::Fact>,
     /// Expected minutes per group of vehicles, where worked out.
     pub minutes: Vec<Link>,
+    /// The order of the steps as long as no result ends the search, per group of vehicles.
+    pub orders: Vec<super::order::OrderView>,
+    /// A faster order, where one is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub faster: Option<super::order::FasterView>,
     /// The columns of the odds: one, or one per group of vehicles.
     pub odds: Vec<Link>,
     /// The causes, in written order.

@@ -246,3 +246,44 @@ fn a_link_by_reference_leads_on_from_any_section() {
     }
     assert!(!html.contains("[r]:") && !html.contains("[in]:"), "{html}");
 }
+
+/// The plan says what comes first as written, and the first step to move where lint knows a faster order; never where that rule is off.
+#[test]
+fn the_plan_tells_the_written_order_and_a_faster_one() {
+    let page = |rules: &str| {
+        let mut base = Memory::default();
+        base.set("shop.yaml", format!("title: Depot\n{rules}"));
+        base.set(
+            "procedures/lamp.md",
+            "---
+complaint: Lamp stays lit
+causes:
+  belt: {title: Belt loose, share: 80}
+  brushes: {title: Brushes worn, share: 10}
+  cable: {title: Cable corroded, share: 10}
+steps:
+  strip:
+    observe: Brushes
+    minutes: 40
+    results:
+      - {if: worn, shows: brushes}
+      - {if: long enough, clears: [brushes], then: look}
+  look:
+    observe: Belt
+    minutes: 2.5
+    results:
+      - {if: loose, shows: belt}
+      - {if: tight, clears: [belt], found: cable}
+---
+",
+        );
+        String::from_utf8(site(&base).remove("procedures/lamp.html").unwrap()).unwrap()
+    };
+    let plan = page("");
+    let order = "<li><a href=\"#strip\">Brushes</a> <span class=\"more\">40 min</span></li>\n<li><a href=\"#look\">Belt</a> <span class=\"more\">2.5 min</span></li>\n</ol>";
+    assert!(plan.contains(order), "{plan}");
+    let faster = "By the odds: <a href=\"#look\">Belt</a> before <a href=\"#strip\">Brushes</a> saves ";
+    assert!(plan.contains(faster), "{plan}");
+    let off = page("rules: {slow-order: off}\n");
+    assert!(off.contains(order) && !off.contains("By the odds"), "{off}");
+}
