@@ -12,7 +12,7 @@ use crate::model::{Procedure, VehicleIx};
 use crate::order::bays::bays;
 use crate::order::best::THOROUGH;
 use crate::order::named::Named;
-use crate::order::weigh::{Weighed, weigh};
+use crate::order::weigh::{NOT_WALKED, Weighed, weigh};
 use crate::parse::near::nearest;
 use crate::report::escape;
 
@@ -106,7 +106,7 @@ fn minutes(weighed: &Weighed) -> String {
     let mut text = String::new();
     match &weighed.written {
         Some(written) => text.push_str(&format!("As written   {:6.1} minutes on average\n", written.minutes)),
-        None => text.push_str("As written   too involved to walk\n"),
+        None => text.push_str(&format!("As written   not known: {NOT_WALKED}\n")),
     }
     match &weighed.best {
         Ok(best) if best.exact => text.push_str(&format!("Best order   {:6.1} minutes\n", best.figures.minutes)),

@@ -18,6 +18,9 @@ use crate::graph::Analysis;
 use crate::model::{Base, Procedure, StepIx, VehicleIx};
 use crate::quantity::number::to_f64;
 
+/// Why there are no minutes as written.
+pub const NOT_WALKED: &str = "it has too many ways to walk through";
+
 /// Test first, or fit the part first, for one cause.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PartRow {
@@ -96,6 +99,9 @@ impl Weighed {
         map.insert("procedure".into(), json!(procedure.id));
         map.insert("vehicle".into(), if id.is_empty() { Value::Null } else { json!(id) });
         map.insert("as_written".into(), self.written.as_ref().map_or(Value::Null, |w| self.written_json(procedure, w)));
+        if self.written.is_none() {
+            map.insert("not_walked".into(), json!(NOT_WALKED));
+        }
         map.insert("best".into(), self.best.as_ref().map_or(Value::Null, |b| self.best_json(procedure, b)));
         map.insert("isolation".into(), self.written.as_ref().map_or(Value::Null, |w| isolation(w.isolation)));
         map.insert("part_first".into(), json!(self.part_first));

@@ -38,8 +38,8 @@ struct Sum {
     clean: bool,
 }
 
-/// As many states as one cause may walk through before the walk is given up.
-const MOST: usize = 400_000;
+/// As many states as all causes together may walk through before the walk is given up: a second or two.
+const MOST: usize = 1_000_000;
 
 /// Weighs a procedure as written on one class of vehicles, by its possible paths. Nothing where it is too involved to walk.
 pub fn written(base: &Base, procedure: &Procedure, paths: &Paths, odds: &Odds) -> Option<Written> {
@@ -77,7 +77,6 @@ pub fn written_with(
     let mut isolating: Set<Vec<CauseIx>> = Set::new();
     for (cause, p) in odds.causes.iter().zip(&odds.odds) {
         walk.cause = *cause;
-        walk.steps = 0;
         walk.known.clear();
         let sum = walk.state(0, 0)?;
         all.minutes += p * sum.minutes;

@@ -164,3 +164,32 @@ fn findings_do_not_stop_it_but_names_that_do_not_resolve_do() {
     assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{ran:?}");
     assert!(ran.err.contains("unresolved-name") && ran.err.contains("`bulb`"), "{ran:?}");
 }
+
+/// What can't be written leaves no file, not even an empty one, and what stands there stays.
+#[test]
+fn a_refused_write_leaves_the_folder_as_it_was() {
+    let broken = lamp(TWO, TIMES).replace("shows: bulb", "shows: bulbs");
+    let scratch = Scratch::new(&[
+        SHOP,
+        VEHICLES,
+        ("procedures/lamp.md", &lamp(TWO, TIMES)),
+        ("procedures/broken.md", &broken),
+        ("procedures/notes.md", "No procedure at all.\n"),
+    ]);
+    for (words, code, said) in [
+        (["order", "broken", "--write", "broken-2"], 1, "unresolved-name"),
+        (["order", "lmap", "--write", "lamp-2"], 2, "there is no procedure `lmap`: did you mean `lamp`?"),
+        (["order", "lamp", "--write", "notes"], 2, "(procedures/notes.md), and nothing is overwritten"),
+    ] {
+        let ran = scratch.run(&words);
+        assert_eq!((ran.code, ran.out.as_str()), (code, ""), "{ran:?}");
+        assert!(ran.err.contains(said), "{ran:?}");
+    }
+    let mut files: Vec<String> = std::fs::read_dir(scratch.path("procedures"))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    files.sort();
+    assert_eq!(files, ["broken.md", "lamp.md", "notes.md"]);
+    assert_eq!(scratch.read("procedures/notes.md"), "No procedure at all.\n");
+}

@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use ruleout::graph::{Bounds, analyse};
 use ruleout::order::best::{Effort, THOROUGH};
+use ruleout::order::shares::Odds;
 use ruleout::order::weigh::{Weighed, weigh};
+use ruleout::order::written::written;
 use ruleout::pipeline::{read_procedure, rule_levels};
 use serde_json::Value;
 
@@ -41,14 +43,12 @@ fn minutes(json: &Value, of: &str) -> f64 {
     json[of]["minutes"].as_f64().unwrap()
 }
 
-const VOLTS: (&str, &str) =
+/// A reading with limits.
+pub const VOLTS: (&str, &str) =
     ("specs/a.yaml", "volts: {quantity: dc voltage, value: 12 to 14 V, source: Invented for the demonstration}\n");
 
-/// `low` and `high` ask about one reading: whoever took it for the one has it for the other.
-#[test]
-fn a_reading_is_taken_once() {
-    let (_, json) = weighed(
-        "---
+/// A front matter of two tests that ask about one reading.
+pub const LOW_AND_HIGH: &str = "---
 complaint: Lamp
 causes: {a: {title: A, share: 1}, b: {title: B, share: 1}, c: {title: C, share: 2}}
 steps:
@@ -65,9 +65,37 @@ steps:
       - {if: above spec, shows: b}
       - {if: at most 14 V, clears: [b], found: c}
 ---
-",
-        &[VOLTS],
-    );
+";
+
+/// A row of looks that clear a cause each, or nothing: every set of causes is a state of its own, and every cause would walk through
+/// half of them.
+#[test]
+fn minutes_as_written_are_given_up_where_there_are_too_many_ways() {
+    let minutes = |looks: usize| {
+        let causes: String = (0..=looks).map(|n| format!("  c{n}: {{title: C{n}}}\n")).collect();
+        let steps: String = (0..looks)
+            .map(|n| {
+                let next = if n + 1 == looks { "refer: x".to_owned() } else { format!("then: s{}", n + 1) };
+                format!("  s{n}: {{observe: look {n}, minutes: 2, results: [{{if: yes, clears: [c{n}], {next}}}, {{if: no, {next}}}]}}\n")
+            })
+            .collect();
+        let linted = check(&files(&format!("---\ncomplaint: x\ncauses:\n{causes}steps:\n{steps}---\n"), &[]));
+        let ix = linted.tables.base.procedures.indexes().next().unwrap();
+        let procedure = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure.unwrap();
+        let analysis = analyse(&linted.tables.base, &procedure, Bounds::default());
+        let (class, paths) = &analysis.classes[0];
+        assert!(paths.is_exact());
+        let odds = Odds::new(&procedure, class.one);
+        written(&linted.tables.base, &procedure, paths, &odds).map(|w| w.minutes)
+    };
+    assert!((minutes(8).unwrap() - 16.0).abs() < 1e-9);
+    assert_eq!(minutes(17), None);
+}
+
+/// `low` and `high` ask about one reading: whoever took it for the one has it for the other.
+#[test]
+fn a_reading_is_taken_once() {
+    let (_, json) = weighed(LOW_AND_HIGH, &[VOLTS]);
     assert!((minutes(&json, "as_written") - (6.0 + 0.75 * 5.0)).abs() < 1e-9, "{json}");
     // `high` is the cheaper way to the same reading
     assert!((minutes(&json, "best") - 5.0).abs() < 1e-9, "{json:#}");

@@ -11,7 +11,7 @@ use ruleout::order::named::Named;
 use ruleout::order::weigh::{Weighed, weigh};
 use ruleout::pipeline::{Engine, Rewritten, read_procedure, reorder, rule_levels};
 
-use crate::order_read::files;
+use crate::order_read::{LOW_AND_HIGH, VOLTS, files};
 
 fn weighed(base: &Base, procedure: &Procedure) -> Weighed {
     let analysis = analyse(base, procedure, Bounds::default());
@@ -111,9 +111,6 @@ fn one(procedure: &str, more: &[(&str, &str)]) -> Pair {
     write_all(&memory).remove(0)
 }
 
-const VOLTS: (&str, &str) =
-    ("specs/a.yaml", "volts: {quantity: dc voltage, value: 12 to 14 V, source: Invented for the demonstration}\n");
-
 /// One test in two places that lead elsewhere: a step each, with the words of the first.
 #[test]
 fn a_test_in_two_places_is_repeated_where_its_results_part() {
@@ -175,30 +172,7 @@ Nothing.
 /// The second question about one reading costs nothing, and is asked where the first leaves it open.
 #[test]
 fn a_reading_that_was_taken_is_asked_for_no_minutes() {
-    let pair = one(
-        "---
-complaint: Lamp
-causes: {a: {title: A, share: 1}, b: {title: B, share: 1}, c: {title: C, share: 2}}
-steps:
-  low:
-    measure: volts
-    minutes: 6
-    results:
-      - {if: below spec, shows: a}
-      - {if: at least 12 V, clears: [a], then: high}
-  high:
-    measure: volts
-    minutes: 5
-    results:
-      - {if: above spec, shows: b}
-      - {if: at most 14 V, clears: [b], found: c}
----
-## Low {#low}
-
-## High {#high}
-",
-        &[VOLTS],
-    );
+    let pair = one(&format!("{LOW_AND_HIGH}## Low {{#low}}\n\n## High {{#high}}\n"), &[VOLTS]);
     let text = &pair.written.text;
     assert!(text.contains("minutes: 0"), "{text}");
     assert!((pair.new.1.written.as_ref().unwrap().minutes - 5.0).abs() < 1e-9, "{text}");
