@@ -104,7 +104,20 @@ fn rows_by_name(cx: &mut Cx<'_>, base: &mut Base) {
 
 /// A table of rows by id.
 fn rows(cx: &mut Cx<'_>, name: &'static str, noun: &str, keys: &'static Keys, base: &mut Base) -> Option<Node> {
-    table(cx, name, base, |node, span, out| shape::check_rows(node, noun, keys, span, out))
+    let tree = table(cx, name, base, |node, span, out| shape::check_rows(node, noun, keys, span, out));
+    tree.map(|tree| words_only(tree, base, name))
+}
+
+/// The rows whose names are ids: only they may become addresses. Names of the others were told there, who uses them is not blamed.
+fn words_only(mut tree: Node, base: &mut Base, table: &str) -> Node {
+    if let Kind::Map(entries) = &mut tree.kind {
+        let all = entries.len();
+        entries.retain(|entry| shape::is_id(&entry.key.value));
+        if entries.len() < all {
+            base.broken.insert(table.to_owned());
+        }
+    }
+    tree
 }
 
 /// Fault codes are no ids: their own form is checked by their reader.
@@ -151,7 +164,7 @@ fn specs(cx: &mut Cx<'_>, base: &mut Base) {
             if !matches!(tree.kind, Kind::Map(_)) {
                 base.broken.insert("specs".to_owned());
             }
-            tables::specs(cx, &tree, base);
+            tables::specs(cx, &words_only(tree, base, "specs"), base);
         }
     }
 }

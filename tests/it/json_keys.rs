@@ -83,13 +83,18 @@ fn the_keys_that_programs_read() {
             sides.write(&format!("../{side}/{path}"), &text);
         }
     }
+    faulty.run(&["lint", "kb", "--record", "known"]);
     let all = [
-        keys("lint", faulty.folder.path(), &[&["kb"]]),
+        keys("lint", faulty.folder.path(), &[&["kb"], &["kb", "--since", "known"]]),
         keys("order", here, &[&["charge-lamp-on", "--vehicle", "fell-12"], &["charge-lamp-on", "--bay", "yard"]]),
         keys("tally", here, &[&[]]),
-        keys("trace", here, &[&["charge-lamp-on", "--vehicle", "fell-12"]]),
+        keys(
+            "trace",
+            faulty.folder.path(),
+            &[&["lamp", "--reading", "look=tight"], &["lamp", "--reading", "look=loose"]],
+        ),
         keys("compare", sides.folder.path(), &[&["old", "new"]]),
-        keys("export", here, &[&["charge-lamp-on"]]),
+        keys("export", here, &[&["runs-hot"]]),
     ];
     insta::assert_snapshot!(all.concat());
 }

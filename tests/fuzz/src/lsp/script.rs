@@ -66,6 +66,8 @@ pub struct Script {
     pub utf8: bool,
     /// Whether all is judged and told behind the last message.
     pub is_judged_at_end: bool,
+    /// What the editor says of itself in `initialize`, bit by bit.
+    how: usize,
     texts: Rc<Texts>,
     open: Vec<String>,
     is_open: bool,
@@ -130,13 +132,14 @@ impl Script {
             steps: Vec::new(),
             utf8: how & 1 > 0,
             is_judged_at_end: false,
+            how,
             texts: Rc::new(disk_texts(&disk)),
             open: Vec::new(),
             is_open: false,
             is_over: false,
         };
         if how & 0x70 != 0x70 {
-            script.initialize(how);
+            script.initialize();
         }
         script.open_all(files);
         while !bytes.0.is_empty() && script.frames.len() < MOST && !script.is_over {
@@ -149,7 +152,8 @@ impl Script {
         script
     }
 
-    fn initialize(&mut self, how: usize) {
+    fn initialize(&mut self) {
+        let how = self.how;
         let kinds = if self.utf8 { json!(["utf-8", "utf-16"]) } else { json!(["utf-16"]) };
         let edits = json!({"documentChanges": how & 2 > 0, "resourceOperations": if how & 4 > 0 { vec!["rename"] } else { vec![] }});
         let params =
@@ -206,6 +210,8 @@ impl Script {
             26 => self.no_message(&bytes.text()),
             27 => self.notify("workspace/didChangeWatchedFiles", &json!({"changes": []}), silent),
             28 => self.push(frame(br#"{"jsonrpc":"2.0","id":"watch","result":null}"#), None, silent),
+            // The first one counts, however late it comes.
+            29 if !self.is_open => self.initialize(),
             29 => self.ask("initialize", json!({"capabilities": {}}), silent),
             30 => self.end(bytes),
             _ => self.odd(bytes, silent),
