@@ -51,11 +51,16 @@ fn with_definitions<'t>(text: &'t str, span: Span, whole: &str) -> Cow<'t, str> 
 
 /// The words of a text of the file `path`.
 pub fn words_of(frame: &Frame<'_>, text: &str, path: &str, on: &Set<Vehicle>, page: &str) -> Words {
+    linked(text, |dest| target(frame, dest, path, on, page))
+}
+
+/// A text with the target of each destination in it.
+pub fn linked(text: &str, target: impl Fn(&str) -> Target) -> Words {
     let mut links = BTreeMap::new();
     for event in Parser::new_ext(text, Options::ENABLE_TABLES) {
         if let Event::Start(Tag::Link { dest_url, link_type, .. } | Tag::Image { dest_url, link_type, .. }) = event {
             let dest = destination(&dest_url, link_type);
-            let target = target(frame, &dest, path, on, page);
+            let target = target(&dest);
             links.insert(dest, target);
         }
     }

@@ -10,7 +10,7 @@ use crate::literate::{check, examples};
 const VEHICLES: &str = "orlo-t2: {title: Orlo T2 van}\n";
 
 /// An unproven verdict (with its way there), a gap (with an offer), a misspelt name (with a safe mend).
-const LAMP: &str = "---
+pub const LAMP: &str = "---
 complaint: Lamp stays lit
 causes:
   belt: {title: Drive belt loose}

@@ -3,16 +3,12 @@
 //! In: Markdown of our own, kept in `templates/handbook`, and the table of all keys. Out: [`Page`]s. Its examples are bases that
 //! `tests/it/handbook.rs` checks; a line `# error[rule]: words` in them is the finding that the line above gives.
 
-use std::collections::BTreeMap;
-
-use pulldown_cmark::{Event, Options, Parser, Tag};
-
 use super::sheet;
 use crate::parse::keys::{self, Keys};
 use crate::plan::address::PageKind;
 use crate::plan::frame::Frame;
 use crate::plan::page::{Link, Page, Row, Sheet, Target, Words};
-use crate::plan::words::{destination, without_title};
+use crate::plan::words::{linked, without_title};
 
 /// One page of the handbook.
 #[derive(Debug)]
@@ -105,14 +101,11 @@ fn with_names(text: &str) -> String {
 
 /// Our own words: their links lead to other pages of the handbook, to rules, or out.
 fn words(text: &str) -> Words {
-    let mut links = BTreeMap::new();
-    for event in Parser::new_ext(text, Options::ENABLE_TABLES) {
-        if let Event::Start(Tag::Link { dest_url, link_type, .. }) = event {
-            let dest = destination(&dest_url, link_type);
-            let to = dest.strip_prefix("../").map_or_else(|| format!("writing/{dest}"), str::to_owned);
-            let target = if dest.contains(':') { Target::Outside } else { Target::Page { to, title: dest.clone() } };
-            links.insert(dest, target);
+    linked(text, |dest| {
+        if dest.contains(':') {
+            return Target::Outside;
         }
-    }
-    Words { text: text.trim_matches('\n').to_owned(), anchors: true, links }
+        let to = dest.strip_prefix("../").map_or_else(|| format!("writing/{dest}"), str::to_owned);
+        Target::Page { to, title: dest.to_owned() }
+    })
 }
