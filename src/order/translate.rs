@@ -167,7 +167,9 @@ fn groups(
 ) -> Vec<Group> {
     let mut readers: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (at, step) in all.iter().enumerate() {
+        // a test that changes its own reading leaves nothing for another to share
         if let Meets::Test { key, .. } = &class.meets[step.raw()]
+            && !class.forgets[step.raw()].contains(*key)
             && class.keys[*key].1.len() <= super::problem::LIMIT
         {
             readers.entry(*key).or_default().push(at);

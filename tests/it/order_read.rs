@@ -102,6 +102,15 @@ fn a_reading_is_taken_once() {
     assert_eq!(json["best"]["groups"].as_array().unwrap().len(), 3, "{json:#}");
 }
 
+/// Where the first test changes what it read, the second takes a new reading.
+#[test]
+fn a_reading_that_its_own_test_changes_is_taken_again() {
+    let text = LOW_AND_HIGH.replace("minutes: 6\n", "minutes: 6\n    changes: [volts]\n");
+    let (_, json) = weighed(&text.replace("minutes: 5\n", "minutes: 5\n    changes: [volts]\n"), &[VOLTS]);
+    // `high` finds b, and rules out b: `low` must read once more
+    assert!((minutes(&json, "best") - (5.0 + 0.75 * 6.0)).abs() < 1e-9, "{json:#}");
+}
+
 /// The second test has no result for what the first one ended on: it can't be asked first.
 #[test]
 fn a_test_that_lacks_results_comes_second() {
