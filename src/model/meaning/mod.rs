@@ -4,6 +4,13 @@
 //! mark that a review carries; [`shared`], the same of what procedures share. Left out: titles, instructions, notes and the texts of
 //! endings (words, not meaning), cases, findings and derived minutes. The order in a file means nothing, but for the first step.
 
+/// `json!` for an object, but its values move into it: `json!` copies each of them, at every level of a nest.
+macro_rules! object {
+    ({ $($key:literal: $value:expr),* $(,)? }) => {
+        serde_json::Value::Object([$(($key.to_owned(), serde_json::Value::from($value))),*].into_iter().collect())
+    };
+}
+
 mod phrase;
 mod shared;
 mod shares;
@@ -49,13 +56,13 @@ pub fn meaning(base: &Base, procedure: &Procedure) -> Value {
     }
     let shares: Vec<_> = procedure.causes.iter().map(|(_, _, c)| c.share.as_ref().map(|s| &s.value)).collect();
     let causes = procedure.causes.iter().zip(in_proportion(&shares));
-    json!({
+    object!({
         "vehicles": sorted(base.vehicle_ids(&procedure.applies)),
         "codes": sorted(procedure.codes.iter().map(|c| base.codes.id(c.value).to_owned()).collect()),
         "trips": procedure.codes.iter().map(|c| base.codes[c.value].trips).max(),
         "system": procedure.system.as_ref().map(|s| base.systems.id(s.value)),
         "start": procedure.steps.ids().next(),
-        "causes": rows(causes.map(|((_, id, c), share)| (id.to_owned(), cause(base, procedure, c, &share)))),
+        "causes": rows(causes.map(|((_, id, c), share)| (id.to_owned(), cause(base, procedure, c, share)))),
         "steps": rows(procedure.steps.iter().map(|(_, id, s)| (id.to_owned(), step(base, procedure, s)))),
         "after repair": after(base, Some(procedure), &procedure.after_repair),
         "specs": rows(specs.iter().map(|s| (base.specs.id(s).to_owned(), shared::spec(base, s, &procedure.applies)))),
@@ -100,13 +107,13 @@ fn vehicles(base: &Base, set: &Set<Vehicle>) -> Vec<String> {
     sorted(base.vehicle_ids(set))
 }
 
-fn cause(base: &Base, procedure: &Procedure, cause: &Cause, share: &Value) -> Value {
+fn cause(base: &Base, procedure: &Procedure, cause: &Cause, share: Value) -> Value {
     let fix = cause.fix.as_ref().map(|f| match &f.value {
-        Fix::Heading(at) => json!({"here": procedure.sections[*at].id.as_ref().map(|i| i.value.clone())}),
-        Fix::Repair(repair) => json!({"shared": base.repairs.id(*repair)}),
+        Fix::Heading(at) => object!({"here": procedure.sections[*at].id.as_ref().map(|i| i.value.clone())}),
+        Fix::Repair(repair) => object!({"shared": base.repairs.id(*repair)}),
     });
     let part = cause.part.as_ref();
-    json!({
+    object!({
         "share": share,
         "fix": fix,
         "vehicles": vehicles(base, &cause.on.and(&procedure.applies)),
@@ -128,7 +135,7 @@ fn after(base: &Base, procedure: Option<&Procedure>, after: &AfterRepair) -> Val
         Confirm::Check { check, result } => format!("check {}: {}", base.checks.id(check.value), result.value),
         Confirm::Named { step, result } => format!("{}: {}", step.value, result.value),
     });
-    json!({
+    object!({
         "confirm": sorted(confirm.collect()),
         "clear codes": after.clear_codes,
         "trips": after.trips.as_ref().map(|t| t.value),
@@ -141,7 +148,7 @@ fn step(base: &Base, procedure: &Procedure, step: &Step) -> Value {
     let mut results: Vec<Value> = step.results.iter().map(|r| outcome(base, procedure, step, r)).collect();
     results.sort_by_cached_key(ToString::to_string);
     let met = base.hazards_met(procedure, step);
-    json!({
+    object!({
         "kind": kind(base, &step.kind),
         "check": step.check.as_ref().map(|c| base.checks.id(c.value)),
         "results": results,
@@ -161,8 +168,10 @@ fn step(base: &Base, procedure: &Procedure, step: &Step) -> Value {
 fn kind(base: &Base, kind: &Kind) -> Value {
     match kind {
         Kind::Measure(m) => match m.spec {
-            Some(spec) => json!({"measure": base.specs.id(spec.value)}),
-            None => json!({"measure": {"quantity": m.quantity.name(), "at": m.at, "when": m.when}}),
+            Some(spec) => object!({"measure": base.specs.id(spec.value)}),
+            None => object!({
+                "measure": object!({"quantity": m.quantity.name(), "at": m.at.clone(), "when": m.when.clone()}),
+            }),
         },
         Kind::Observe(_) => json!("observe"),
         Kind::Do(_) => json!("do"),
@@ -173,7 +182,7 @@ fn kind(base: &Base, kind: &Kind) -> Value {
 /// One result of a step.
 pub fn outcome(base: &Base, procedure: &Procedure, step: &Step, outcome: &Outcome) -> Value {
     let causes = |list: &[Spanned<CauseIx>]| cause_ids(&procedure.causes, list.iter().map(|c| c.value));
-    json!({
+    object!({
         "if": condition(base, procedure, step, outcome),
         "clears": causes(&outcome.clears),
         "leaves": outcome.leaves.as_ref().map(|l| causes(l)),
@@ -187,11 +196,11 @@ fn cause_ids(causes: &Table<Cause>, list: impl Iterator<Item = CauseIx>) -> Vec<
 
 fn way(base: &Base, procedure: &Procedure, way: &Way) -> Value {
     match way {
-        Way::Then(to) => json!({"then": procedure.steps.id(*to)}),
-        Way::Jump(to) => json!({"jump": base.procedures.id(*to)}),
-        Way::Shows(cause) => json!({"shows": procedure.causes.id(*cause)}),
-        Way::Found(causes) => json!({"found": cause_ids(&procedure.causes, causes.iter().copied()).join(", ")}),
-        Way::FoundLeft => json!({"found": "what is left"}),
+        Way::Then(to) => object!({"then": procedure.steps.id(*to)}),
+        Way::Jump(to) => object!({"jump": base.procedures.id(*to)}),
+        Way::Shows(cause) => object!({"shows": procedure.causes.id(*cause)}),
+        Way::Found(causes) => object!({"found": cause_ids(&procedure.causes, causes.iter().copied()).join(", ")}),
+        Way::FoundLeft => object!({"found": "what is left"}),
         Way::Normal(_) | Way::Unproven(_) | Way::Refer(_) | Way::Unknown => json!({way.word(): ""}),
     }
 }

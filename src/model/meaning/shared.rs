@@ -14,7 +14,7 @@ use crate::quantity::{Domain, limit_set};
 pub fn shared(base: &Base) -> Value {
     let all: Set<Vehicle> = base.vehicles.indexes().collect();
     let vehicles = base.vehicles.ids().filter(|id| !id.is_empty());
-    json!({
+    object!({
         "vehicles": rows(vehicles.map(|id| (id.to_owned(), Value::Null))),
         "specs": table(&base.specs, |s| spec(base, s, &all)),
         "setups": table(&base.setups, |s| setup(base, s)),
@@ -22,20 +22,20 @@ pub fn shared(base: &Base) -> Value {
         "repairs": table(&base.repairs, |r| repair(base, r)),
         "equipment": table(&base.equipment, |e| {
             let row = &base.equipment[e];
-            json!({
+            object!({
                 "measures": rows(row.measures.iter().map(|m| (m.quantity.value.name().to_owned(), measures(m)))),
                 "hazards": hazard_ids(base, &row.hazards),
             })
         }),
-        "codes": table(&base.codes, |c| json!({"trips": base.codes[c].trips})),
+        "codes": table(&base.codes, |c| object!({"trips": base.codes[c].trips})),
         "bays": table(&base.shop.bays, |b| {
-            json!({"has": sorted(base.shop.bays[b].has.iter().map(|e| base.equipment.id(e).to_owned()).collect())})
+            object!({"has": sorted(base.shop.bays[b].has.iter().map(|e| base.equipment.id(e).to_owned()).collect())})
         }),
-        "shop": {"shop": {
+        "shop": object!({"shop": object!({
             "labour rate": number(base.shop.labour_rate.as_ref()),
-            "currency": base.shop.currency,
+            "currency": base.shop.currency.clone(),
             "default minutes": number(base.shop.default_minutes.as_ref()),
-        }},
+        })}),
     })
 }
 
@@ -44,7 +44,7 @@ fn table<T>(table: &Table<T>, row: impl Fn(super::super::Ix<T>) -> Value) -> Val
 }
 
 fn measures(range: &InstrumentRange) -> Value {
-    json!({
+    object!({
         "range": range.range.as_ref().map(|r| phrase::set(&r.set)),
         "resolution": range.resolution.as_ref().map(|r| r.value.to_string()),
         "accuracy": range.accuracy.as_ref().map(|a| format!("{:?}", a.value)),
@@ -65,10 +65,10 @@ pub(super) fn spec(base: &Base, ix: SpecIx, vehicles: &Set<Vehicle>) -> Value {
         };
         (base.vehicles.id(v).to_owned(), limits)
     });
-    json!({
+    object!({
         "quantity": spec.quantity.value.name(),
-        "at": spec.at,
-        "when": spec.when,
+        "at": spec.at.clone(),
+        "when": spec.when.clone(),
         "worked out": spec.worked_out.as_ref().map(|w| {
             format!("{} of {} ({})", w.take.name(), w.of.name(), w.names.join(", "))
         }),
@@ -79,7 +79,7 @@ pub(super) fn spec(base: &Base, ix: SpecIx, vehicles: &Set<Vehicle>) -> Value {
 /// Its hazards are told with the steps that meet them.
 pub(super) fn setup(base: &Base, ix: SetupIx) -> Value {
     let setup = &base.setups[ix];
-    json!({
+    object!({
         "minutes": number(setup.minutes.as_ref()),
         "with": equipment(base, &setup.with),
         "hazards": hazard_ids(base, &setup.hazards),
@@ -91,12 +91,12 @@ pub(super) fn setup(base: &Base, ix: SetupIx) -> Value {
 
 pub(super) fn hazard(base: &Base, ix: HazardIx) -> Value {
     let hazard = &base.hazards[ix];
-    json!({"signal": hazard.signal.name(), "text": hazard.text, "never with": hazard_ids(base, &hazard.never_with)})
+    object!({"signal": hazard.signal.name(), "text": hazard.text.clone(), "never with": hazard_ids(base, &hazard.never_with)})
 }
 
 pub(super) fn repair(base: &Base, ix: RepairIx) -> Value {
     let repair = &base.repairs[ix];
-    let mut row = json!({
+    let mut row = object!({
         "with": equipment(base, &repair.with),
         "minutes": number(repair.minutes.as_ref()),
         "hazards": hazard_ids(base, &repair.hazards),
