@@ -3,7 +3,7 @@
 //! In: a [`Picture`]. Out: SVG with a title, a description, and a link on every box. Shapes follow ISO 5807: a decision is a
 //! rhombus, a process a box, an ending a terminator.
 
-use std::fmt::Write as _;
+use std::fmt::{self, Write as _};
 
 use super::filters::href;
 use super::layout::{Arrow, Point, Size, layout};
@@ -75,8 +75,9 @@ pub fn svg(picture: &Picture, root: &str, title: &str) -> String {
         }
         let class = if edge.without { "arrow without" } else { "arrow" };
         let ends = ((drawing.boxes[edge.from], sizes[edge.from]), (drawing.boxes[edge.to], sizes[edge.to]));
-        let _ =
-            write!(out, "<path class=\"{class}\" d=\"{}\" marker-end=\"url(#tip_)\"/>", path(ends, &drawing.lines[at]));
+        let _ = write!(out, "<path class=\"{class}\" d=\"");
+        write_path(&mut out, ends, &drawing.lines[at]);
+        out.push_str("\" marker-end=\"url(#tip_)\"/>");
     }
     for (at, label) in labels.iter().enumerate().filter(|(at, _)| !picture.edges[*at].label.is_empty()) {
         write_label(&mut out, label, drawing.labels[at]);
@@ -141,29 +142,43 @@ fn rhombus_width(lines: &[usize], height: f64) -> f64 {
     needed.fold(0.0, f64::max)
 }
 
-/// A number with at most one decimal.
-fn short(number: f64) -> String {
-    let tenths = number * 10.0;
-    let near = tenths.round();
-    // Exact decimals are slow, and only needed where the next digit may be a five.
-    if near.abs() < 1e9 && (tenths - near).abs() < 0.499 {
-        let near = near as i64;
-        let (sign, whole, tenth) = (if near < 0 { "-" } else { "" }, near.abs() / 10, near.abs() % 10);
-        return if tenth == 0 { format!("{sign}{whole}") } else { format!("{sign}{whole}.{tenth}") };
+/// A number with at most one decimal, as text.
+struct Short(f64);
+
+fn short(number: f64) -> Short {
+    Short(number)
+}
+
+impl fmt::Display for Short {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let tenths = self.0 * 10.0;
+        let near = tenths.round();
+        // Exact decimals are slow, and only needed where the next digit may be a five.
+        if near.abs() < 1e9 && (tenths - near).abs() < 0.499 {
+            let near = near as i64;
+            if near < 0 {
+                out.write_char('-')?;
+            }
+            fmt::Display::fmt(&(near.abs() / 10), out)?;
+            return match near.abs() % 10 {
+                0 => Ok(()),
+                tenth => write!(out, ".{tenth}"),
+            };
+        }
+        let text = format!("{:.1}", self.0);
+        let text = text.strip_suffix(".0").unwrap_or(&text);
+        out.write_str(if text == "-0" { "0" } else { text })
     }
-    let text = format!("{number:.1}");
-    let text = text.strip_suffix(".0").unwrap_or(&text);
-    if text == "-0" { "0".into() } else { text.to_owned() }
 }
 
 /// A line from box to box through its points, bent softly.
-fn path(((from, from_size), (to, to_size)): ((Point, Size), (Point, Size)), through: &[Point]) -> String {
+fn write_path(out: &mut String, ((from, from_size), (to, to_size)): ((Point, Size), (Point, Size)), through: &[Point]) {
     let down = from.1 <= to.1;
     let edge =
         |at: Point, size: Size, lower: bool| (at.0, if lower { at.1 + size.1 / 2.0 } else { at.1 - size.1 / 2.0 });
     let start = edge(from, from_size, down);
     let end = edge(to, to_size, !down);
-    let mut out = format!("M{} {}", short(start.0), short(start.1));
+    let _ = write!(out, "M{} {}", short(start.0), short(start.1));
     let mut last = start;
     for point in through.iter().chain(std::iter::once(&end)) {
         if (point.0 - last.0).abs() < 0.5 {
@@ -183,7 +198,6 @@ fn path(((from, from_size), (to, to_size)): ((Point, Size), (Point, Size)), thro
         }
         last = *point;
     }
-    out
 }
 
 fn write_label(out: &mut String, text: &Text, at: Point) {
