@@ -3,6 +3,7 @@
 //! In: values of the plan. Out: `href` (an address from the page's own folder), `words` (an author's Markdown as HTML). What
 //! `words` gives is safe: it escapes all that authors wrote.
 
+use serde::Deserialize as _;
 use tera::{Filter, Kwargs, State, Tera, TeraResult, Value};
 
 use super::words;
@@ -13,10 +14,10 @@ struct Html<F>(F);
 
 impl<F> Filter<Value, TeraResult<String>> for Html<F>
 where
-    F: Fn(Value, Kwargs) -> TeraResult<String> + Sync + Send + 'static,
+    F: Fn(Value, Kwargs, &State) -> TeraResult<String> + Sync + Send + 'static,
 {
-    fn call(&self, value: Value, kwargs: Kwargs, _: &State) -> TeraResult<String> {
-        (self.0)(value, kwargs)
+    fn call(&self, value: Value, kwargs: Kwargs, state: &State) -> TeraResult<String> {
+        (self.0)(value, kwargs, state)
     }
 
     fn is_safe(&self) -> bool {
@@ -24,23 +25,23 @@ where
     }
 }
 
-fn read<T: serde::de::DeserializeOwned>(value: &Value) -> TeraResult<T> {
-    serde_json::to_value(value).and_then(serde_json::from_value).map_err(|e| tera::Error::message(e.to_string()))
-}
-
 pub(super) fn register(tera: &mut Tera) {
-    tera.register_filter("href", |to: &str, kwargs: Kwargs, _: &State| -> TeraResult<String> {
-        let root: String = kwargs.must_get("root")?;
-        Ok(href(to, &root))
+    tera.register_filter("href", |to: &str, _: Kwargs, state: &State| -> TeraResult<String> {
+        Ok(href(to, root(state)?.as_str().unwrap_or_default()))
     });
     tera.register_filter(
         "words",
-        Html(|value: Value, kwargs: Kwargs| {
-            let root: String = kwargs.must_get("root")?;
+        Html(|value: Value, kwargs: Kwargs, state: &State| {
             let below: Option<u8> = kwargs.get("below")?;
-            Ok(words::html(&read::<Words>(&value)?, &root, below.unwrap_or(1)))
+            let words = Words::deserialize(&value).map_err(|e| tera::Error::message(e.to_string()))?;
+            Ok(words::html(&words, root(state)?.as_str().unwrap_or_default(), below.unwrap_or(1)))
         }),
     );
+}
+
+/// The way from the page's folder to the top; a component that uses these filters takes it as `@root`.
+fn root(state: &State) -> TeraResult<Value> {
+    state.get("root")?.ok_or_else(|| tera::Error::message("no `root` here".to_owned()))
 }
 
 /// An address of the plan as seen from a page: a place on the page itself stays as it is.
