@@ -1,9 +1,8 @@
 //! Where the boxes and arrows of a picture go: a layered drawing, top to bottom.
 //!
 //! In: sizes of boxes, and arrows with the sizes of their labels. Out: a place for each box and label, and a line for each
-//! arrow. The layers come from `rust-sugiyama`, which keeps the dummies of long arrows to itself; so it is run twice: once
-//! for the layers, and once more with a dummy of ours on every layer that an arrow passes. A label is such a dummy too, so that
-//! nothing is ever written over it.
+//! arrow. `rust-sugiyama` keeps the dummies of long arrows to itself; so the layers are ours, with a dummy on every layer that an
+//! arrow passes, and it decides what stands beside what. A label is such a dummy too, so that nothing is ever written over it.
 
 use rust_sugiyama::configure::Config;
 use rust_sugiyama::from_vertices_and_edges;
@@ -46,53 +45,47 @@ pub fn layout(boxes: &[Size], arrows: &[Arrow]) -> Drawing {
         return Drawing::default();
     }
     let backward = backward(boxes.len(), arrows);
-    // Vertices: boxes, then one label an arrow; arrows that lead back are turned round, so that the graph has no ring.
+    // Arrows that lead back are turned round, so that the graph has no ring.
+    let turned = arrows.iter().zip(&backward);
+    let ends: Vec<(usize, usize)> =
+        turned.map(|(arrow, back)| if *back { (arrow.to, arrow.from) } else { (arrow.from, arrow.to) }).collect();
+    let layers = layers(boxes.len(), &ends);
+    // Vertices: boxes, then one label an arrow, then a dummy on every layer more that an arrow passes.
     let mut sizes: Vec<Size> = boxes.to_vec();
     sizes.extend(arrows.iter().map(|a| a.label));
-    let label = |at: usize| boxes.len() + at;
-    let mut edges = Vec::new();
-    for (at, arrow) in arrows.iter().enumerate() {
-        let (upper, lower) = if backward[at] { (arrow.to, arrow.from) } else { (arrow.from, arrow.to) };
-        if upper != lower {
-            edges.push((upper, label(at)));
-            edges.push((label(at), lower));
-        }
-    }
-    // Which layer a vertex is on does not depend on the order within the layers.
-    let first = place(&sizes, &edges, false);
-    let layers = layers(&first);
-    // A dummy on every layer that an arrow passes.
     let mut chains: Vec<Vec<usize>> = Vec::new();
-    let mut split = Vec::new();
-    for &(upper, lower) in &edges {
-        let mut chain = vec![upper];
-        for _ in layers[upper] + 1..layers[lower] {
-            sizes.push((2.0, 2.0));
-            chain.push(sizes.len() - 1);
+    let mut edges = Vec::new();
+    for (at, &(upper, lower)) in ends.iter().enumerate() {
+        let mut chain = Vec::new();
+        if upper != lower {
+            // The label stands beside the box that the arrow leaves.
+            let between = layers[upper] + 1..layers[lower];
+            let label = if backward[at] { between.end - 1 } else { between.start };
+            chain.push(upper);
+            for layer in between {
+                if layer == label {
+                    chain.push(boxes.len() + at);
+                } else {
+                    sizes.push((2.0, 2.0));
+                    chain.push(sizes.len() - 1);
+                }
+            }
+            chain.push(lower);
+            edges.extend(chain.windows(2).map(|pair| (pair[0], pair[1])));
         }
-        chain.push(lower);
-        split.extend(chain.windows(2).map(|pair| (pair[0], pair[1])));
         chains.push(chain);
     }
-    let points = place(&sizes, &split, true);
+    let points = place(&sizes, &edges);
     finish(boxes, arrows, &backward, &chains, points)
 }
 
 fn finish(boxes: &[Size], arrows: &[Arrow], backward: &[bool], chains: &[Vec<usize>], points: Vec<Point>) -> Drawing {
-    let mut lines = Vec::new();
-    let mut next = chains.chunks(2);
-    for (at, arrow) in arrows.iter().enumerate() {
-        let mut line: Vec<Point> = Vec::new();
-        if arrow.from != arrow.to
-            && let Some([upper, lower]) = next.next()
-        {
-            line.extend(upper[1..].iter().chain(&lower[1..lower.len() - 1]).map(|v| points[*v]));
-        }
-        if backward[at] {
-            line.reverse();
-        }
-        lines.push(line);
-    }
+    let inner = |chain: &[usize]| match chain {
+        [_, inner @ .., _] => inner.iter().map(|v| points[*v]).collect(),
+        _ => Vec::new(),
+    };
+    let mut lines: Vec<Vec<Point>> = chains.iter().map(|chain| inner(chain)).collect();
+    lines.iter_mut().zip(backward).filter(|(_, back)| **back).for_each(|(line, _)| line.reverse());
     let size = boxes
         .iter()
         .chain(arrows.iter().map(|a| &a.label))
@@ -139,19 +132,43 @@ fn backward(count: usize, arrows: &[Arrow]) -> Vec<bool> {
     back
 }
 
-/// The layer of each vertex, from the top: a layer shares one height.
-fn layers(points: &[Point]) -> Vec<usize> {
-    let mut heights: Vec<f64> = points.iter().map(|p| p.1).collect();
-    heights.sort_by(f64::total_cmp);
-    heights.dedup_by(|a, b| (*a - *b).abs() < 0.5);
-    points.iter().map(|p| heights.partition_point(|h| *h < p.1 - 0.5)).collect()
+/// The layer of each box, from the top, for arrows that lead down: each box below all that lead to it, with a layer for labels
+/// between, and as far down again as shortens more arrows than it lengthens.
+fn layers(boxes: usize, arrows: &[(usize, usize)]) -> Vec<usize> {
+    let mut below = vec![Vec::new(); boxes];
+    let mut above = vec![0; boxes];
+    for &(upper, lower) in arrows.iter().filter(|(upper, lower)| upper != lower) {
+        below[upper].push(lower);
+        above[lower] += 1;
+    }
+    let mut layers = vec![0; boxes];
+    let mut moved = true;
+    while std::mem::take(&mut moved) {
+        for upper in 0..boxes {
+            for &lower in &below[upper] {
+                if layers[lower] < layers[upper] + 2 {
+                    layers[lower] = layers[upper] + 2;
+                    moved = true;
+                }
+            }
+        }
+    }
+    moved = true;
+    while std::mem::take(&mut moved) {
+        for at in (0..boxes).rev().filter(|at| below[*at].len() > above[*at]) {
+            let lowest = below[at].iter().map(|lower| layers[*lower] - 2).min().unwrap_or_default();
+            moved |= lowest > layers[at];
+            layers[at] = lowest;
+        }
+    }
+    layers
 }
 
-/// The centre of each vertex. Parts that hang together stand side by side. `tidy` spends most of the time on fewer crossings.
-fn place(sizes: &[Size], edges: &[(usize, usize)], tidy: bool) -> Vec<Point> {
+/// The centre of each vertex. Parts that hang together stand side by side.
+fn place(sizes: &[Size], edges: &[(usize, usize)]) -> Vec<Point> {
     let vertices: Vec<(u32, Size)> = (0..).zip(sizes.iter().copied()).collect();
     let edges: Vec<(u32, u32)> = edges.iter().map(|&(a, b)| (a as u32, b as u32)).collect();
-    let config = Config { vertex_spacing: GAP, transpose: tidy, ..Config::default() };
+    let config = Config { vertex_spacing: GAP, ..Config::default() };
     let mut points = vec![(0.0, 0.0); sizes.len()];
     let mut parts = from_vertices_and_edges(&vertices, &edges, &config);
     parts.sort_by_key(|(part, _, _)| part.iter().map(|(v, _)| *v).min());
