@@ -152,9 +152,9 @@ fn short(number: f64) -> Short {
 impl fmt::Display for Short {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let tenths = self.0 * 10.0;
-        let near = tenths.round();
-        // Exact decimals are slow, and only needed where the next digit may be a five.
-        if near.abs() < 1e9 && (tenths - near).abs() < 0.499 {
+        let near = tenths.round_ties_even();
+        // Exact decimals are slow, and only needed where the product was rounded and may have become a tie.
+        if near.abs() < 1e9 && ((tenths - near).abs() < 0.499 || self.0.mul_add(10.0, -tenths) == 0.0) {
             let near = near as i64;
             if near < 0 {
                 out.write_char('-')?;
@@ -252,4 +252,21 @@ fn write_box(out: &mut String, node: &Node, text: &Text, ((w, h), at): (Size, Po
     }
     write_lines(out, "box-text", text, at, LINE, 5.0);
     out.push_str("</a>");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_as_exact_decimals_are() {
+        let near_ties = [0.05, 0.15, 0.25, 0.35, 0.95, 12.25, 12.75, 99.95, 1e12, 1.0 / 3.0];
+        let steps = (0..20_000).map(|n| f64::from(n) / 64.0);
+        for number in near_ties.into_iter().chain(steps).flat_map(|n| [n, -n]) {
+            let exact = format!("{number:.1}");
+            let exact = exact.strip_suffix(".0").unwrap_or(&exact);
+            let exact = if exact == "-0" { "0" } else { exact };
+            assert_eq!(short(number).to_string(), exact, "{number}");
+        }
+    }
 }

@@ -2,23 +2,22 @@
 //!
 //! In: a result of a step. Out: a plain value: `below 5 V`, `less than 5000 mV` and `under 5 V` give the same.
 
-use serde_json::{Value, json};
-
 use super::super::procedure::Procedure;
 use super::super::step::{Condition, Measure, Outcome, Step};
 use super::super::tables::Base;
+use super::plain::Plain;
 use super::vehicles;
 use crate::quantity::{Domain, Phrase, ReadingSet, limit_set};
 
 /// The condition of a result.
-pub fn condition(base: &Base, procedure: &Procedure, step: &Step, outcome: &Outcome) -> Value {
+pub fn condition<'a>(base: &'a Base, procedure: &Procedure, step: &Step, outcome: &'a Outcome) -> Plain<'a> {
     match &outcome.condition {
         Condition::Reading(phrase) => {
-            json!(canonical(phrase, step.measure().map(|m| domain(base, procedure, step, m))))
+            canonical(phrase, step.measure().map(|m| domain(base, procedure, step, m))).into()
         }
-        Condition::Label(label) => json!(label),
-        Condition::Vehicles(set) => json!(vehicles(base, &set.and(&procedure.applies))),
-        Condition::Done | Condition::Unknown => Value::Null,
+        Condition::Label(label) => label.as_str().into(),
+        Condition::Vehicles(set) => vehicles(base, &set.and(&procedure.applies)).into(),
+        Condition::Done | Condition::Unknown => Plain::None,
     }
 }
 
