@@ -159,11 +159,9 @@ impl fmt::Display for Short {
             if near < 0 {
                 out.write_char('-')?;
             }
-            fmt::Display::fmt(&(near.abs() / 10), out)?;
-            return match near.abs() % 10 {
-                0 => Ok(()),
-                tenth => write!(out, ".{tenth}"),
-            };
+            fmt::Display::fmt(&(near.unsigned_abs() / 10), out)?;
+            let tenth = (near.unsigned_abs() % 10) as u8;
+            return if tenth == 0 { Ok(()) } else { out.write_char('.').and(out.write_char((b'0' + tenth).into())) };
         }
         let text = format!("{:.1}", self.0);
         let text = text.strip_suffix(".0").unwrap_or(&text);
