@@ -1,6 +1,6 @@
 //! What the page needs to work a job: the procedure as its thinking sees it, per class of vehicles.
 //!
-//! In: a procedure. Out: [`JobData`]. Numbers are exact, as `numerator/denominator` of the base unit, and readings are cut
+//! In: a procedure that was analysed. Out: [`JobData`]. Numbers are exact, as `numerator/denominator` of the base unit, and readings are cut
 //! into the same cells that the compiler's walk knows, so that page and compiler can't differ.
 
 use std::collections::BTreeMap;
@@ -13,7 +13,8 @@ use super::job_data::{
 use super::job_repair::{after, monitors, part, repair};
 use super::limits;
 use super::page::Link;
-use crate::graph::classes::{self, Class, Meets, Memory};
+use crate::graph::Analysis;
+use crate::graph::classes::{Class, Meets, Memory};
 use crate::model::{
     Condition, Equipment, EquipmentIx, Kind, Limits, Measure, Procedure, Set, Setup, Step, StepIx, Take, Way,
 };
@@ -21,7 +22,8 @@ use crate::quantity::{CellSet, Cells, Edge, Phrase, Quantity, Rational, Unit, nu
 use crate::source::Spanned;
 
 /// What the page needs to work a job; nothing where the procedure's names do not all resolve.
-pub fn job(frame: &Frame<'_>, procedure: &Procedure) -> Option<JobData> {
+pub fn job(frame: &Frame<'_>, analysis: &Analysis<'_>) -> Option<JobData> {
+    let procedure = analysis.procedure;
     if !procedure.sound || procedure.steps.is_empty() {
         return None;
     }
@@ -47,7 +49,7 @@ pub fn job(frame: &Frame<'_>, procedure: &Procedure) -> Option<JobData> {
         setups: setups.iter().map(|ix| planner.setup(ix)).collect(),
         steps,
         quantities: planner.quantities,
-        classes: classes::classes(base, procedure).iter().map(|class| class_data(frame, procedure, class)).collect(),
+        classes: analysis.classes.iter().map(|(class, _)| class_data(frame, procedure, class)).collect(),
     })
 }
 

@@ -1,6 +1,6 @@
 //! The page of a procedure.
 //!
-//! In: a procedure and what only its driver knows ([`Extras`]). Out: [`Page`].
+//! In: a procedure that was analysed, and what only its driver knows ([`Extras`]). Out: [`Page`].
 
 use std::collections::BTreeMap;
 
@@ -11,7 +11,8 @@ use super::procedure_page::{CauseRow, ProcedurePage, SectionView};
 use super::step::{minutes, view};
 use super::words::words;
 use super::{job_repair, limits, odds, order, picture};
-use crate::graph;
+use crate::graph::Analysis;
+use crate::graph::undos::OpenUndos;
 use crate::model::{Fix, Hazard, Kind, Limits, Procedure, Section, Set};
 
 /// What the driver knows of a procedure beside its text.
@@ -21,12 +22,12 @@ pub struct Extras {
     pub figure_titles: BTreeMap<String, String>,
 }
 
-/// The page of a procedure.
-pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
+/// The page of a procedure that was analysed.
+pub fn page(frame: &Frame<'_>, analysis: &Analysis<'_>, extras: &Extras) -> Page {
+    let procedure = analysis.procedure;
     let address = PageKind::Procedures.page(&procedure.id);
-    let analysis = graph::analyse(frame.base, procedure, graph::Bounds::default());
     let come = |ix| if procedure.sound { analysis.vehicles_perhaps_at(ix) } else { procedure.applies.clone() };
-    let undos = graph::undos::OpenUndos::new(&analysis);
+    let undos = OpenUndos::new(analysis);
     let steps: Vec<_> = procedure
         .steps
         .indexes()
@@ -44,8 +45,8 @@ pub fn page(frame: &Frame<'_>, procedure: &Procedure, extras: &Extras) -> Page {
         job: (procedure.sound && !procedure.steps.is_empty()).then(|| super::job::job_address(&procedure.id)),
         complaint: (procedure.title != procedure.complaint.value).then(|| procedure.complaint.value.clone()),
         facts: facts(frame, procedure),
-        minutes: odds::minutes(frame, &analysis),
-        orders: order::orders(frame, &analysis),
+        minutes: odds::minutes(frame, analysis),
+        orders: order::orders(frame, analysis),
         faster: order::faster(frame, procedure),
         odds,
         causes: causes(frame, procedure, each),

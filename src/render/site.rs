@@ -7,6 +7,7 @@ use rayon::prelude::*;
 
 use super::offline::{MANIFEST, manifest};
 use super::{Assets, Renderer, search_index};
+use crate::graph;
 use crate::model::Procedure;
 use crate::plan::{self, Extras, Frame, Page, PageKind};
 
@@ -36,10 +37,11 @@ pub fn write_site(frame: &Frame<'_>, procedures: &Procedures<'_>, put: &Put<'_>)
         (0..plan::count(frame, kind)).into_par_iter().try_for_each(|at| match kind {
             PageKind::Procedures => match procedures(at) {
                 Some((procedure, extras)) => {
-                    if let Some(job) = plan::job(frame, &procedure) {
+                    let analysis = graph::analyse(frame.base, &procedure, graph::Bounds::default());
+                    if let Some(job) = plan::job(frame, &analysis) {
                         put(&plan::job_address(&procedure.id), job_script(&job)?.as_bytes())?;
                     }
-                    page(plan::procedure(frame, &procedure, &extras))
+                    page(plan::procedure(frame, &analysis, &extras))
                 }
                 None => Ok(()),
             },

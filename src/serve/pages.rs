@@ -9,6 +9,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use super::dress::{self, Dress, escape};
 use super::placed::{FRONT, Placed};
+use crate::graph::{self, Analysis, Bounds};
 use crate::load::{self, Files};
 use crate::model::{Ix, Procedure};
 use crate::parse::svg;
@@ -140,7 +141,7 @@ impl<'a> Pages<'a> {
             return None;
         }
         let script = match self.sound(id) {
-            Some(procedure) => render::job_script(&plan::job(&self.frame, &procedure)?).ok(),
+            Some(procedure) => render::job_script(&plan::job(&self.frame, &self.analysis(&procedure))?).ok(),
             None => kept.get(id).and_then(|good| good.job.clone()),
         };
         script.map(|text| file(address, text.as_bytes()))
@@ -235,10 +236,15 @@ impl<'a> Pages<'a> {
         read_procedure(loaded, tables, &rule_levels(), ix).procedure.filter(|p| p.sound)
     }
 
+    fn analysis<'p>(&'p self, procedure: &'p Procedure) -> Analysis<'p> {
+        graph::analyse(self.frame.base, procedure, Bounds::default())
+    }
+
     fn procedure(&self, procedure: &Procedure) -> Result<(String, Option<String>), String> {
         let extras = site::extras(self.files, procedure);
-        let html = self.renderer.page(&plan::procedure(&self.frame, procedure, &extras))?;
-        let job = plan::job(&self.frame, procedure).map(|job| render::job_script(&job)).transpose()?;
+        let analysis = self.analysis(procedure);
+        let html = self.renderer.page(&plan::procedure(&self.frame, &analysis, &extras))?;
+        let job = plan::job(&self.frame, &analysis).map(|job| render::job_script(&job)).transpose()?;
         Ok((html, job))
     }
 
