@@ -28,7 +28,8 @@ impl Place {
         let is_root = std::fs::read(&probe).is_ok();
         std::fs::remove_file(probe).unwrap();
         let program = scratch.path().join("ruleout");
-        std::fs::copy(env!("CARGO_BIN_EXE_ruleout"), &program).unwrap();
+        // Not `fs::copy`: a child that another test starts meanwhile would hold the copy open, and what is open for writing can't run.
+        assert!(Command::new("cp").arg(env!("CARGO_BIN_EXE_ruleout")).arg(&program).status().unwrap().success());
         let place = Self { scratch, program, is_root };
         place.base("kb");
         place
