@@ -68,8 +68,11 @@ fn digits(number: &Rational, digits: u32) -> String {
 
 /// The fewest significant digits at which different end points are written differently.
 fn digits_to_tell_apart(set: &ReadingSet, unit: Unit, domain: &Domain) -> u32 {
-    let numbers: Vec<Rational> =
-        set.end_points().iter().map(|point| unit.from_base(point, domain.quantity())).collect();
+    let points = set.end_points();
+    if points.len() < 2 {
+        return ROUNDED_DIGITS;
+    }
+    let numbers: Vec<Rational> = points.iter().map(|point| unit.from_base(point, domain.quantity())).collect();
     let apart = |count: u32| {
         let texts: Vec<String> = numbers.iter().map(|number| digits(number, count)).collect();
         texts.windows(2).all(|pair| pair[0] != pair[1])
