@@ -7,14 +7,15 @@ use std::path::Path;
 use super::one::One;
 use super::output::Output;
 use super::place;
+use crate::edit::reorder::OnClass;
 use crate::emit;
-use crate::graph::{self, Bounds};
+use crate::graph::{self, Analysis, Bounds};
 use crate::load::{Disk, Memory, Overlay};
 use crate::model::VehicleIx;
-use crate::order::best::LIGHT;
-use crate::order::weigh::weigh;
+use crate::order::shares::Odds;
+use crate::order::written::{Written, written};
 use crate::parse::shape::is_id;
-use crate::pipeline::{Engine, read_procedure, reorder, rule_levels};
+use crate::pipeline::{Engine, best_orders, read_procedure, reorder, rule_levels};
 
 /// Writes it and says so.
 ///
@@ -34,27 +35,48 @@ pub fn run(one: &One, new: &str, vehicle: VehicleIx, kb: Option<&Path>, output: 
     let folder = source.path().rsplit_once('/').map_or("procedures", |(folder, _)| folder);
     let path = format!("{folder}/{new}.md");
 
+    let analysis = graph::analyse(base, procedure, Bounds::default());
+    let orders = best_orders(&analysis)?;
+    if !orders.iter().any(|order| order.better) {
+        return Err(as_good(&procedure.id));
+    }
     let root = place::base(kb);
     let mut buffers = Memory::default();
     buffers.set(path.clone(), source.text());
     let mut engine = Engine::open(&Overlay { buffers: &buffers, below: &Disk::new(&root) })?;
     let file =
         engine.linted().loaded.sources.find(&path).ok_or_else(|| format!("`{path}` can't stand in this base"))?;
-    let written = reorder(&mut engine, file, base, &one.loaded, &one.resolved)?;
-    emit::new_files(&root, &[(&path, &written.text)])?;
-
-    let shown = format!("{}{path}", place::prefix(&root));
+    let text = reorder(&mut engine, file, (base, &one.loaded, &one.resolved), &orders)?;
     let linted = engine.linted();
-    let minutes = linted.tables.base.procedures.find(new).and_then(|ix| {
-        let again = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure?;
-        let analysis = graph::analyse(&linted.tables.base, &again, Bounds::default());
-        weigh(&analysis, vehicle, LIGHT)?.written.map(|w| w.minutes)
-    });
-    let took = minutes.map_or_else(String::new, |m| format!(": {m:.1} minutes as written"));
-    output.say(&format!("wrote {shown}{took}"));
-    if let Some(first) = written.findings.first() {
-        let count = written.findings.len();
-        output.say(&format!("{count} of its findings are new, the first: {}", first.message));
+    let ix = linted.tables.base.procedures.find(new).ok_or_else(|| format!("`{path}` can't stand in this base"))?;
+    let again = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure;
+    let again = again.ok_or_else(|| format!("`{path}` can't be read again"))?;
+    let anew = graph::analyse(&linted.tables.base, &again, Bounds::default());
+    // results that ended the job may lead on now, and then the odds of their causes are others
+    let gains = |one: &OnClass<'_>| {
+        let (old, new) = (as_written(&analysis, one.class.one), as_written(&anew, one.class.one));
+        old.zip(new).is_none_or(|(old, new)| old.loses_to(new.minutes, new.isolation))
+    };
+    if !orders.iter().any(gains) {
+        return Err(as_good(&procedure.id));
     }
+    emit::new_files(&root, &[(&path, &text)])?;
+
+    let minutes = |analysis: &Analysis<'_>| as_written(analysis, vehicle).map(|written| written.minutes);
+    let took = match (minutes(&anew), minutes(&analysis)) {
+        (Some(new), Some(old)) => format!(": {new:.1} minutes as written, {old:.1} before"),
+        (Some(new), None) => format!(": {new:.1} minutes as written"),
+        _ => String::new(),
+    };
+    output.say(&format!("wrote {}{path}{took}", place::prefix(&root)));
     Ok(())
+}
+
+fn as_good(id: &str) -> String {
+    format!("`{id}` is in its best order already: no order of its tests takes less time, so nothing was written")
+}
+
+fn as_written(analysis: &Analysis<'_>, vehicle: VehicleIx) -> Option<Written> {
+    let (_, paths) = analysis.classes.iter().find(|(class, _)| class.vehicles.contains(vehicle))?;
+    written(analysis.base, analysis.procedure, paths, &Odds::new(analysis.procedure, vehicle))
 }

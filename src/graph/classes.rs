@@ -95,6 +95,14 @@ impl Class {
             && self.forgets == other.forgets
     }
 
+    /// Whether a vehicle of the class can show a result of a step, whatever was seen before.
+    pub fn shows(&self, step: StepIx, result: usize) -> bool {
+        match &self.meets[step.raw()] {
+            Meets::Test { takes, .. } => takes.get(result).is_some_and(|cells| !cells.is_empty()),
+            _ => true,
+        }
+    }
+
     /// The cells of a measuring step, its key and what its results take.
     pub fn readings(&self, step: StepIx) -> Option<(KeyAt, &Cells, &[CellSet])> {
         let Meets::Test { key, takes } = &self.meets[step.raw()] else { return None };

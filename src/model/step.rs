@@ -143,6 +143,14 @@ impl Outcome {
         }
         out
     }
+
+    /// Causes that don't show this result: those that it rules out, and all but the one that it points at.
+    pub fn excludes(&self, count: usize) -> Set<Cause> {
+        match self.way {
+            Way::Shows(shown) => self.rules_out(count).or(&Set::all(count).minus(&Set::one(shown))),
+            _ => self.rules_out(count),
+        }
+    }
 }
 
 /// What must be taken again afterwards.

@@ -1,11 +1,11 @@
 //! In: an order of work over positions. Out: [`Named`], the same with the procedure's own steps and results, each test that shares its
 //! reading with others asked one after the other.
 
-use super::problem::{Set, members};
+use super::problem::{Set as Places, members};
 use super::shares::Odds;
 use super::translate::Translated;
 use super::tree::Tree;
-use crate::model::{CauseIx, StepIx};
+use crate::model::{Cause, CauseIx, Set, StepIx};
 
 /// An order of work in a procedure's own names.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +33,15 @@ pub enum Named {
 }
 
 impl Named {
+    /// The causes that are left somewhere.
+    pub fn causes(&self) -> Set<Cause> {
+        match self {
+            Named::Stop(causes) | Named::All { left: causes, .. } => causes.iter().copied().collect(),
+            Named::Do(_, then) => then.causes(),
+            Named::Ask { results, .. } => results.iter().fold(Set::new(), |all, one| all.or(&one.next.causes())),
+        }
+    }
+
     /// Whether every way is told to its end.
     pub fn is_whole(&self) -> bool {
         match self {
@@ -60,7 +69,7 @@ type Way = (Vec<Option<usize>>, Named);
 
 /// Gives an order its names back.
 pub fn named(translated: &Translated, odds: &Odds, tree: &Tree) -> Named {
-    let causes = |left: Set| members(left).filter_map(|at| odds.causes.get(at).copied()).collect();
+    let causes = |left: Places| members(left).filter_map(|at| odds.causes.get(at).copied()).collect();
     match tree {
         Tree::Stop(left) => Named::Stop(causes(*left)),
         Tree::All(left, steps) => {

@@ -27,6 +27,16 @@ pub struct Written {
     pub isolation: [f64; 3],
 }
 
+impl Written {
+    /// Whether another order takes less time, or isolates further.
+    pub fn loses_to(&self, minutes: f64, isolation: [f64; 3]) -> bool {
+        minutes < self.minutes - EQUAL || isolation.iter().zip(&self.isolation).any(|(new, old)| *new > old + EQUAL)
+    }
+}
+
+/// As near as minutes and odds that are equal can come out.
+const EQUAL: f64 = 1e-9;
+
 /// Where the walk of one cause ends, and how likely: the position of the group, or nothing where it is not isolated.
 type Ends = SmallVec<[(Option<usize>, f64); 4]>;
 
@@ -246,11 +256,7 @@ fn blocked(base: &Base, procedure: &Procedure, has: Option<&Set<Equipment>>) -> 
 /// Per step and result, the causes that it says it is not: by `clears`, by `leaves`, or by showing another.
 fn excludes(procedure: &Procedure) -> Vec<Vec<Set<Cause>>> {
     let count = procedure.causes.len();
-    let of = |result: &crate::model::Outcome| match result.way {
-        Way::Shows(shown) => result.rules_out(count).or(&Set::all(count).minus(&Set::one(shown))),
-        _ => result.rules_out(count),
-    };
-    procedure.steps.iter().map(|(_, _, step)| step.results.iter().map(of).collect()).collect()
+    procedure.steps.iter().map(|(_, _, step)| step.results.iter().map(|r| r.excludes(count)).collect()).collect()
 }
 
 /// Whether a cause takes this way only where no other is left to it.

@@ -9,7 +9,7 @@ mod judge;
 mod reorder;
 
 pub use engine::{Engine, Update};
-pub use reorder::{Rewritten, reorder};
+pub use reorder::{best_orders, reorder};
 
 use crate::check;
 use crate::finding::{Level, Report};

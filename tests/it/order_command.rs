@@ -60,7 +60,7 @@ fn a_new_procedure_is_written_once_and_never_over_another() {
     let old = scratch.read("procedures/lamp.md");
     let ran = scratch.run(&["order", "lamp", "--write", "lamp-quick"]);
     assert_eq!(ran.code, 0, "{ran:?}");
-    assert!(ran.err.contains("wrote kb/procedures/lamp-quick.md: 1.0 minutes as written"), "{ran:?}");
+    assert!(ran.err.contains("wrote kb/procedures/lamp-quick.md: 1.0 minutes as written, 5.9 before\n"), "{ran:?}");
     let new = scratch.read("procedures/lamp-quick.md");
     assert!(new.find("  bulb:").unwrap() > 0 && !new.contains("  fuse:\n    observe"), "{new}");
     assert_eq!(scratch.read("procedures/lamp.md"), old);
@@ -80,6 +80,21 @@ fn a_new_procedure_is_written_once_and_never_over_another() {
         assert_eq!((ran.code, ran.err.as_str(), ran.out.as_str()), (2, said, ""), "{id}");
     }
     assert_eq!(scratch.read("procedures/lamp-quick.md"), new);
+}
+
+/// What is written is the best there is: another one would be no better.
+#[test]
+fn the_best_order_is_not_written_again() {
+    let scratch = base(&lamp(TWO, TIMES));
+    assert_eq!(scratch.run(&["order", "lamp", "--write", "lamp-quick"]).code, 0);
+    let ran = scratch.run(&["order", "lamp-quick", "--write", "lamp-3"]);
+    let said = "ruleout: `lamp-quick` is in its best order already: no order of its tests takes less time, so nothing was written\n";
+    assert_eq!((ran.code, ran.err.as_str(), ran.out.as_str()), (2, said, ""));
+    assert!(!scratch.path("procedures/lamp-3.md").exists());
+    // two looks in the right order: the second tells the two causes apart in a minute either way
+    let same = base(&lamp(TWO, ["minutes: 1", "minutes: 1"]).replace("then: bulb", "found: bulb"));
+    let ran = same.run(&["order", "lamp", "--write", "lamp-2"]);
+    assert_eq!(ran.code, 2, "{ran:?}");
 }
 
 #[test]

@@ -3,8 +3,8 @@
 //! In: the best order on each class. Out: [`Order`]: what they share stands once; where they part, the vehicles part.
 
 use super::OnClass;
-use crate::graph::classes::{Class, Meets};
-use crate::model::{CauseIx, Set, StepIx, Vehicle};
+use crate::graph::classes::Class;
+use crate::model::{Cause, CauseIx, Procedure, Set, StepIx, Vehicle};
 use crate::order::named::Named;
 
 /// An order of work for all vehicles.
@@ -24,7 +24,19 @@ pub enum Order {
         results: Vec<Answer>,
     },
     /// The vehicles part, each with its causes.
-    Which(Vec<(Set<Vehicle>, Set<crate::model::Cause>, Order)>),
+    Which(Vec<(Set<Vehicle>, Set<Cause>, Order)>),
+}
+
+impl Order {
+    /// Whether a cause of some kind is left somewhere.
+    pub fn leaves(&self, wanted: &dyn Fn(CauseIx) -> bool) -> bool {
+        match self {
+            Order::Stop(causes) => causes.iter().any(|cause| wanted(*cause)),
+            Order::Do(_, then) => then.leaves(wanted),
+            Order::Ask { results, .. } => results.iter().any(|answer| answer.next.leaves(wanted)),
+            Order::Which(parts) => parts.iter().any(|(_, _, order)| order.leaves(wanted)),
+        }
+    }
 }
 
 /// One result and the way on.
@@ -41,12 +53,12 @@ pub struct Answer {
 type One<'a> = (&'a Class, &'a Named);
 
 /// Makes one order of several.
-pub fn merge(orders: &[OnClass<'_>]) -> Order {
+pub fn merge(procedure: &Procedure, orders: &[OnClass<'_>]) -> Order {
     let all: Vec<One<'_>> = orders.iter().map(|one| (one.class, &one.order)).collect();
-    together(&all)
+    together(procedure, &all)
 }
 
-fn together(all: &[One<'_>]) -> Order {
+fn together(procedure: &Procedure, all: &[One<'_>]) -> Order {
     let Some((_, first)) = all.first() else { return Order::Stop(Vec::new()) };
     match first {
         Named::Stop(_) if all.iter().all(|(_, o)| matches!(o, Named::Stop(_))) => {
@@ -54,7 +66,7 @@ fn together(all: &[One<'_>]) -> Order {
                 Named::Stop(causes) => causes.as_slice(),
                 _ => &[],
             });
-            let causes: Set<crate::model::Cause> = causes.copied().collect();
+            let causes: Set<Cause> = causes.copied().collect();
             Order::Stop(causes.iter().collect())
         }
         Named::Do(step, _) => {
@@ -65,20 +77,21 @@ fn together(all: &[One<'_>]) -> Order {
                     _ => None,
                 })
                 .collect();
-            next.map_or_else(|| apart(all), |next| Order::Do(*step, Box::new(together(&next))))
+            next.map_or_else(|| apart(procedure, all), |next| Order::Do(*step, Box::new(together(procedure, &next))))
         }
-        Named::Ask { step, taken, .. } => ask(*step, *taken, all).unwrap_or_else(|| apart(all)),
+        Named::Ask { step, taken, .. } => ask(procedure, (*step, *taken), all).unwrap_or_else(|| apart(procedure, all)),
         // only whole orders are written
         Named::All { left, .. } => Order::Stop(left.clone()),
-        Named::Stop(_) => apart(all),
+        Named::Stop(_) => apart(procedure, all),
     }
 }
 
 /// A result: its index, the steps and results that it takes with it, and what follows for each class.
 type Shown<'a> = (usize, &'a [(StepIx, usize)], Vec<One<'a>>);
 
-/// One test for all; nothing where they ask another, or where some lack a result that their vehicles can show.
-fn ask(step: StepIx, taken: bool, all: &[One<'_>]) -> Option<Order> {
+/// One test for all; nothing where they ask another, where some lack a result that their vehicles can show, or where a result that
+/// rules a cause out on some says nothing of it on others.
+fn ask(procedure: &Procedure, (step, taken): (StepIx, bool), all: &[One<'_>]) -> Option<Order> {
     let mut results: Vec<Shown<'_>> = Vec::new();
     for (class, order) in all {
         let Named::Ask { step: other, taken: known, results: own } = order else { return None };
@@ -94,30 +107,38 @@ fn ask(step: StepIx, taken: bool, all: &[One<'_>]) -> Option<Order> {
         }
     }
     let lacks = |class: &Class, ways: &[One<'_>], result: usize| {
-        !ways.iter().any(|(c, _)| std::ptr::eq(*c, class)) && shows(class, step, result)
+        !ways.iter().any(|(c, _)| std::ptr::eq(*c, class)) && class.shows(step, result)
     };
     if all.len() > 1 && results.iter().any(|(result, _, ways)| all.iter().any(|(class, _)| lacks(class, ways, *result)))
     {
         return None;
     }
+    let says = |class: &Class, order: &Named| (silent(procedure, class, step), order.causes());
+    let said: Vec<_> = all.iter().filter(|_| all.len() > 1).map(|(class, order)| says(class, order)).collect();
+    let agree = |(one, these): &(Set<Cause>, Set<Cause>), (other, those): &(Set<Cause>, Set<Cause>)| {
+        let both = these.and(those);
+        one.and(&both) == other.and(&both)
+    };
+    if said.iter().enumerate().any(|(at, one)| said[at + 1..].iter().any(|other| !agree(one, other))) {
+        return None;
+    }
     results.sort_by_key(|(result, ..)| *result);
     let results = results
         .into_iter()
-        .map(|(result, also, ways)| Answer { result, also: also.to_vec(), next: together(&ways) })
+        .map(|(result, also, ways)| Answer { result, also: also.to_vec(), next: together(procedure, &ways) })
         .collect();
     Some(Order::Ask { step, taken, results })
 }
 
-/// Whether a vehicle of the class can show the result.
-fn shows(class: &Class, step: StepIx, result: usize) -> bool {
-    match &class.meets[step.raw()] {
-        Meets::Test { takes, .. } => takes.get(result).is_some_and(|t| !t.is_empty()),
-        _ => true,
-    }
+/// The causes of which no result of a test says anything on a class: each that it can show rules them out, for they were out before.
+pub fn silent(procedure: &Procedure, class: &Class, step: StepIx) -> Set<Cause> {
+    let count = procedure.causes.len();
+    let shown = procedure.steps[step].results.iter().enumerate().filter(|(at, _)| class.shows(step, *at));
+    shown.fold(class.causes.clone(), |all, (_, result)| all.and(&result.excludes(count)))
 }
 
 /// The vehicles part: those with the same order stay together.
-fn apart(all: &[One<'_>]) -> Order {
+fn apart(procedure: &Procedure, all: &[One<'_>]) -> Order {
     let mut groups: Vec<Vec<One<'_>>> = Vec::new();
     for one in all {
         match groups.iter_mut().find(|group| group[0].1 == one.1) {
@@ -128,7 +149,7 @@ fn apart(all: &[One<'_>]) -> Order {
     let part = |group: Vec<One<'_>>| {
         let vehicles = group.iter().fold(Set::new(), |all, (class, _)| all.or(&class.vehicles));
         let causes = group.iter().fold(Set::new(), |all, (class, _)| all.or(&class.causes));
-        (vehicles, causes, together(&group))
+        (vehicles, causes, together(procedure, &group))
     };
     Order::Which(groups.into_iter().map(part).collect())
 }

@@ -15,8 +15,10 @@ mod rows;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::finding::RuleName;
 use crate::graph::classes::Class;
-use crate::model::{Base, Procedure, StepIx};
+use crate::graph::paths::Paths;
+use crate::model::{Base, CauseIx, Procedure, StepIx};
 use crate::order::named::Named;
 use crate::parse::yaml::Node;
 
@@ -27,8 +29,12 @@ use plan::Plan;
 pub struct OnClass<'a> {
     /// The class.
     pub class: &'a Class,
+    /// Its possible paths in the old procedure.
+    pub paths: &'a Paths,
     /// The order.
     pub order: Named,
+    /// Whether it takes less time than the order as written, or isolates further.
+    pub better: bool,
 }
 
 /// Which step of the new procedure.
@@ -59,12 +65,18 @@ pub struct Trims {
     pub dead: BTreeSet<(At, usize)>,
     /// Results that say `normal` while a cause is left: `unproven`.
     pub unproven: BTreeSet<(At, usize)>,
+    /// Tests with readings that no result has: no job came to them with one before.
+    pub gaps: BTreeSet<At>,
+    /// Words of `clears` that say nothing: the cause is out before on every way.
+    pub vain: BTreeSet<((At, usize), CauseIx)>,
+    /// Causes on which no way had a verdict: an ending of the author's that is come to with one left names it.
+    pub named: BTreeSet<CauseIx>,
     /// Per step with a `without` that names a step; the others hand over.
     pub lacking: BTreeMap<At, Lacking>,
     /// Allowances that allow nothing any more.
     pub allowances: BTreeSet<String>,
-    /// `no-fault` has a share, and no way of the order ends in `normal`: said in an allowance.
-    pub no_normal: bool,
+    /// Rules that have something to tell of the order though it is as good as can be: allowed, with the reason.
+    pub allow: BTreeSet<RuleName>,
 }
 
 /// A text, and which of its steps are which.
@@ -74,6 +86,8 @@ pub struct Text {
     pub text: String,
     /// Per step id, the step and the old positions of its results in the order in which they stand.
     pub steps: BTreeMap<String, (At, Vec<usize>)>,
+    /// Per step id, the step of the old procedure; none for one that parts the vehicles.
+    pub origins: BTreeMap<String, String>,
     /// Steps whose `without` names a step in the old procedure.
     pub lacking: Vec<At>,
 }
@@ -99,9 +113,8 @@ impl<'a> Reorder<'a> {
         tree: &'a Node,
         orders: &[OnClass<'_>],
     ) -> Result<Self, String> {
-        let order = merge::merge(orders);
-        let causes = orders.iter().fold(crate::model::Set::new(), |all, one| all.or(&one.class.causes));
-        let plan = Plan::new(procedure, &order, &causes)
+        let order = merge::merge(procedure, orders);
+        let plan = Plan::new(procedure, orders, &order)
             .ok_or("no test of it tells anything, so there is nothing to put in order")?;
         let steps = tree.entry("steps").ok_or("it has no steps")?;
         let line = text[..steps.key.span.start as usize].rfind('\n').map_or(0, |at| at + 1);
@@ -132,6 +145,6 @@ impl<'a> Reorder<'a> {
         })?;
         let text = page::page(self.procedure, self.text, self.tree, &laid, trims, &steps, confirm)?;
         let lacking = laid.lacking(self.procedure);
-        Ok(Text { text, steps: results, lacking })
+        Ok(Text { text, steps: results, origins: laid.origins(self.procedure), lacking })
     }
 }

@@ -11,8 +11,18 @@ use crate::model::Procedure;
 use crate::parse::yaml::{Entry, Node};
 use crate::source::Span;
 
-/// What is allowed where the author's `normal` has no place in the order.
-const NO_NORMAL: &str = "never-found: \"In this order the readings that end in normal are not taken.\"";
+/// What may be told of an order that is as good as can be, each with the reason why it is allowed.
+const REASONS: [(&str, &str); 3] = [
+    ("never-found", "In this order the readings that end in normal are not taken."),
+    ("no-news", "A test that has one result here is taken since a later step must come after it."),
+    ("slow-order", "Written as the best order: a test in several places counts as several tests."),
+];
+
+/// The rows of `allow` that are new.
+fn allowed(trims: &Trims) -> Vec<String> {
+    let wanted = REASONS.iter().filter(|(rule, _)| trims.allow.contains(rule));
+    wanted.map(|(rule, why)| format!("{rule}: \"{why}\"")).collect()
+}
 
 /// Writes it.
 pub fn page(
@@ -24,26 +34,23 @@ pub fn page(
     steps: &str,
     mut edits: Vec<Edit>,
 ) -> Result<String, String> {
+    let more = allowed(trims);
+    let block = if more.is_empty() { String::new() } else { format!("allow: {{{}}}\n", more.join(", ")) };
     for entry in tree.entries() {
         match entry.key.value.as_str() {
             "steps" => edits.push(Edit {
                 span: Span { end: full_line(text, entry.value.span.end as usize), ..entry.key.span },
-                text: if trims.no_normal && tree.entry("allow").is_none() {
-                    format!("allow: {{{NO_NORMAL}}}\n{steps}")
-                } else {
-                    steps.to_owned()
-                },
+                text: if tree.entry("allow").is_none() { format!("{block}{steps}") } else { steps.to_owned() },
             }),
             "reviewed" => edits.push(gone(text, entry)),
             "allow" => {
                 let idle = |e: &&Entry| trims.allowances.contains(&e.key.value);
                 if entry.value.entries().iter().all(|e| idle(&e)) {
-                    let line = if trims.no_normal { format!("allow: {{{NO_NORMAL}}}\n") } else { String::new() };
-                    edits.push(Edit { text: line, ..gone(text, entry) });
+                    edits.push(Edit { text: block.clone(), ..gone(text, entry) });
                 } else {
                     edits.extend(entry.value.entries().iter().filter(idle).map(|e| gone(text, e)));
-                    let kept = entry.value.entries().iter().find(|e| !idle(e)).filter(|_| trims.no_normal);
-                    edits.extend(kept.map(|e| before(text, e, NO_NORMAL)));
+                    let kept = entry.value.entries().iter().find(|e| !idle(e)).filter(|_| !more.is_empty());
+                    edits.extend(kept.map(|e| before(text, e, &more)));
                 }
             }
             _ => {}
@@ -97,11 +104,12 @@ fn gone(text: &str, entry: &Entry) -> Edit {
     Edit { span: Span { start: start as u32, end, ..entry.key.span }, text: String::new() }
 }
 
-/// Puts a row before an entry: on a line of its own where the entry has one.
-fn before(text: &str, entry: &Entry, row: &str) -> Edit {
+/// Puts rows before an entry: on lines of their own where the entry has one.
+fn before(text: &str, entry: &Entry, rows: &[String]) -> Edit {
     let from = entry.key.span.start as usize;
     let lead = &text[text[..from].rfind('\n').map_or(0, |at| at + 1)..from];
-    let text = if lead.trim().is_empty() { format!("{row}\n{lead}") } else { format!("{row}, ") };
+    let gap = if lead.trim().is_empty() { format!("\n{lead}") } else { ", ".to_owned() };
+    let text = rows.iter().map(|row| format!("{row}{gap}")).collect();
     Edit { span: Span { end: from as u32, ..entry.key.span }, text }
 }
 

@@ -8,16 +8,21 @@ use std::collections::BTreeMap;
 use petgraph::algo::dominators::simple_fast;
 use petgraph::graph::{DiGraph, NodeIndex};
 
-use super::merge::{Answer, Order};
-use super::{At, Lacking, Trims};
-use crate::model::{Cause, CauseIx, Outcome, Procedure, Set, StepIx, VehicleIx, Way};
+use super::merge::{Answer, Order, silent};
+use super::{At, Lacking, OnClass, Trims};
+use crate::graph::classes::{Class, Meets};
+use crate::graph::paths::Via;
+use crate::model::{Cause, CauseIx, Kind, Outcome, Procedure, Set, StepIx, Vehicle, Way};
 use crate::order::written::last_resort;
+use crate::quantity::CellSet;
 
 /// Where a result leads in the new procedure.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum To {
-    /// As it stands: an ending of its own.
-    Same,
+    /// As a result of the old procedure does: an ending.
+    As(StepIx, usize),
+    /// The same, though these causes are left of all that are told apart here; a verdict on them where no other way has one.
+    Kept(StepIx, usize, Vec<CauseIx>),
     /// To a step.
     Step(At),
     /// A verdict: these are left.
@@ -43,15 +48,20 @@ pub enum Row {
         step: StepIx,
         /// Its reading was taken at a step before: it takes no time.
         taken: bool,
-        /// Causes left here of which no result says anything.
-        silent: Vec<CauseIx>,
-        /// Per result in written order, where it leads.
-        ways: Vec<To>,
-        /// Per result, what other tests of the same reading then show.
-        also: Vec<Vec<(StepIx, usize)>>,
+        /// Per result in written order, what it says.
+        results: Vec<Said>,
     },
     /// The vehicles part.
-    Which(Vec<(Vec<VehicleIx>, To)>),
+    Which(Vec<(Set<Vehicle>, To)>),
+}
+
+/// What a result says in the new procedure.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Said {
+    /// Where it leads.
+    pub to: To,
+    /// The causes that it rules out.
+    pub out: Set<Cause>,
 }
 
 /// The steps of the order, each after all that it leads to; the last is the start.
@@ -62,76 +72,16 @@ pub struct Plan {
 
 impl Plan {
     /// Makes steps of an order. Nothing where it holds no step.
-    pub fn new(procedure: &Procedure, order: &Order, causes: &Set<Cause>) -> Option<Plan> {
-        let mut plan = Plan { rows: Vec::new() };
+    pub fn new(procedure: &Procedure, classes: &[OnClass<'_>], order: &Order) -> Option<Plan> {
+        let mut planning = Planning { procedure, classes, rows: Vec::new() };
+        let causes = classes.iter().fold(Set::new(), |all, one| all.or(&one.class.causes));
+        let vehicles = classes.iter().fold(Set::new(), |all, one| all.or(&one.class.vehicles));
         let listed = procedure.no_fault().map_or_else(Set::new, Set::one);
-        let start = plan.step(procedure, order, &causes.minus(&listed), None)?;
+        let start =
+            planning.step(order, &Here { left: causes.minus(&listed), vehicles, ended: None, way: Vec::new() })?;
         // the start is the last row: nothing leads back to it
-        debug_assert_eq!(start, At::Main(plan.rows.len() - 1));
-        Some(plan)
-    }
-
-    /// `ended`: an ending of the old procedure that was passed on the way, since the order goes on there.
-    fn step(&mut self, procedure: &Procedure, order: &Order, left: &Set<Cause>, ended: Option<&Way>) -> Option<At> {
-        let row = match order {
-            Order::Stop(_) => return None,
-            Order::Do(step, then) => {
-                let to = self.step(procedure, then, left, ended).map_or(To::Contradiction, To::Step);
-                Row::Do(*step, to)
-            }
-            Order::Ask { step, taken, results } => self.ask(procedure, (*step, *taken), results, left, ended),
-            Order::Which(parts) => Row::Which(
-                parts
-                    .iter()
-                    .map(|(vehicles, causes, order)| {
-                        let left = left.and(causes);
-                        let to = match self.step(procedure, order, &left, ended) {
-                            Some(at) => To::Step(at),
-                            None if left.is_empty() => To::Contradiction,
-                            None => To::Found(left.iter().collect()),
-                        };
-                        (vehicles.iter().collect(), to)
-                    })
-                    .collect(),
-            ),
-        };
-        let known = self.rows.iter().position(|known| *known == row);
-        Some(At::Main(known.unwrap_or_else(|| {
-            self.rows.push(row);
-            self.rows.len() - 1
-        })))
-    }
-
-    fn ask(
-        &mut self,
-        procedure: &Procedure,
-        (step, taken): (StepIx, bool),
-        results: &[Answer],
-        left: &Set<Cause>,
-        ended: Option<&Way>,
-    ) -> Row {
-        let silent = silent(procedure, step, left);
-        let row = &procedure.steps[step];
-        let (mut ways, mut all) = (Vec::new(), Vec::new());
-        for (at, result) in row.results.iter().enumerate() {
-            let answer = results.iter().find(|answer| answer.result == at);
-            let also = answer.map_or_else(Vec::new, |answer| answer.also.clone());
-            let after = match result.way {
-                Way::Shows(cause) => Set::one(cause),
-                _ => left.minus(&ruled_out(procedure, step, result, &also, &silent)),
-            };
-            let goes_on = answer.map(|a| &a.next).filter(|order| !matches!(order, Order::Stop(_)));
-            let is_end = matches!(result.way, Way::Refer(_) | Way::Unproven(_) | Way::Jump(_) | Way::Normal(_));
-            let ended = if is_end { Some(&result.way) } else { ended };
-            ways.push(match (&result.way, goes_on) {
-                (Way::Shows(cause), _) if left.contains(*cause) => To::Same,
-                (Way::Shows(_), _) => To::Contradiction,
-                (_, Some(order)) => self.step(procedure, order, &after, ended).map_or(To::Contradiction, To::Step),
-                _ => ending(procedure, result, answer, &after, ended),
-            });
-            all.push(also);
-        }
-        Row::Ask { step, taken, silent: silent.iter().collect(), ways, also: all }
+        debug_assert_eq!(start, At::Main(planning.rows.len() - 1));
+        Some(Plan { rows: planning.rows })
     }
 
     /// Gives the steps their ids, those that only a poorer bay comes to included.
@@ -247,38 +197,220 @@ impl Plan {
     }
 }
 
-/// How a result ends at which the order stops.
-fn ending(
-    procedure: &Procedure,
-    result: &Outcome,
-    answer: Option<&Answer>,
-    after: &Set<Cause>,
-    ended: Option<&Way>,
-) -> To {
-    let listed = |causes: &[CauseIx]| causes.iter().any(|c| Some(*c) != procedure.no_fault());
-    let shown = answer.is_some_and(|a| matches!(&a.next, Order::Stop(causes) if listed(causes)));
-    match (&result.way, ended) {
-        (Way::Refer(_) | Way::Unproven(_) | Way::Jump(_), _) => To::Same,
-        (Way::Normal(text), _) => {
-            if after.is_empty() {
-                To::Same
-            } else {
-                To::Unproven(text.clone())
+/// Steps in the making.
+struct Planning<'a> {
+    procedure: &'a Procedure,
+    classes: &'a [OnClass<'a>],
+    rows: Vec<Row>,
+}
+
+/// What is known at a place of the order.
+#[derive(Clone)]
+struct Here<'a> {
+    /// Listed causes left.
+    left: Set<Cause>,
+    /// The vehicles that come here.
+    vehicles: Set<Vehicle>,
+    /// An ending of the old procedure that was passed on the way, since the order goes on there.
+    ended: Option<&'a Way>,
+    /// The steps on the way, with their results.
+    way: Vec<(StepIx, Option<usize>)>,
+}
+
+impl Here<'_> {
+    /// The readings of a test's key that are possible on a class once the test has a result; nothing where none is known.
+    fn readings(&self, class: &Class, step: StepIx, result: usize) -> Option<CellSet> {
+        let Meets::Test { key, takes } = &class.meets[step.raw()] else { return None };
+        let mut cells = class.keys[*key].1.all();
+        for (before, result) in &self.way {
+            if let (Meets::Test { key: other, takes }, Some(result)) = (&class.meets[before.raw()], result)
+                && other == key
+            {
+                cells = cells.intersect(&takes[*result]);
+            }
+            if class.forgets[before.raw()].contains(*key) {
+                cells = class.keys[*key].1.all();
             }
         }
-        _ if after.is_empty() => {
-            if answer.is_some() {
-                To::Normal
-            } else {
-                To::Contradiction
+        Some(cells.intersect(takes.get(result)?))
+    }
+}
+
+impl<'a> Planning<'a> {
+    fn step(&mut self, order: &Order, here: &Here<'a>) -> Option<At> {
+        let row = match order {
+            Order::Stop(_) => return None,
+            Order::Do(step, then) => {
+                let mut there = here.clone();
+                there.way.push((*step, None));
+                Row::Do(*step, self.step(then, &there).map_or(To::Contradiction, To::Step))
+            }
+            Order::Ask { step, taken, results } => self.ask((*step, *taken), results, here),
+            Order::Which(parts) => {
+                let part = |(vehicles, causes, order): &(Set<Vehicle>, Set<Cause>, Order)| {
+                    let there = Here { left: here.left.and(causes), vehicles: vehicles.clone(), ..here.clone() };
+                    let to = match self.step(order, &there) {
+                        Some(at) => To::Step(at),
+                        None if there.left.is_empty() => To::Contradiction,
+                        None => To::Found(there.left.iter().collect()),
+                    };
+                    (vehicles.clone(), to)
+                };
+                Row::Which(parts.iter().map(part).collect())
+            }
+        };
+        Some(self.place(row))
+    }
+
+    /// The place of a row, the same for equal rows.
+    fn place(&mut self, row: Row) -> At {
+        let known = self.rows.iter().position(|known| *known == row);
+        At::Main(known.unwrap_or_else(|| {
+            self.rows.push(row);
+            self.rows.len() - 1
+        }))
+    }
+
+    fn ask(&mut self, (step, taken): (StepIx, bool), results: &[Answer], here: &Here<'a>) -> Row {
+        let silent = self.silent(step, here).and(&here.left);
+        let row = &self.procedure.steps[step];
+        let said = |(at, result): (usize, &'a Outcome)| {
+            let answer = results.iter().find(|answer| answer.result == at);
+            let out = self.ruled_out(step, at, answer, &silent, here);
+            let left = match result.way {
+                Way::Shows(cause) if here.left.contains(cause) => Set::one(cause),
+                _ => here.left.minus(&out),
+            };
+            // where nothing is left the order may still ask what costs nothing
+            let goes_on = answer.filter(|answer| !left.is_empty() && !matches!(answer.next, Order::Stop(_)));
+            let is_end = matches!(result.way, Way::Refer(_) | Way::Unproven(_) | Way::Jump(_) | Way::Normal(_));
+            let ended = if is_end { Some(&result.way) } else { here.ended };
+            let shown = self.come(here).filter(|class| class.shows(step, at));
+            let vehicles = shown.fold(Set::new(), |all, class| all.or(&class.vehicles));
+            let mut way = here.way.clone();
+            way.push((step, Some(at)));
+            let there = Here { left, vehicles, ended, way };
+            let to = match (&result.way, goes_on) {
+                (Way::Shows(cause), _) if here.left.contains(*cause) => To::As(step, at),
+                (_, Some(answer)) => self.step(&answer.next, &there).map_or(To::Contradiction, To::Step),
+                (Way::Shows(_), _) if there.left.is_empty() || !self.arrive(answer) => To::Contradiction,
+                _ => self.end(step, at, answer, &there),
+            };
+            Said { to, out }
+        };
+        Row::Ask { step, taken, results: row.results.iter().enumerate().map(said).collect() }
+    }
+
+    /// The classes of vehicles that come to a place.
+    fn come(&self, here: &Here<'_>) -> impl Iterator<Item = &'a Class> {
+        let vehicles = here.vehicles.clone();
+        self.classes.iter().map(|one| one.class).filter(move |class| class.vehicles.meets(&vehicles))
+    }
+
+    /// The causes of which a test says nothing on the vehicles that come here.
+    fn silent(&self, step: StepIx, here: &Here<'_>) -> Set<Cause> {
+        self.come(here).fold(Set::new(), |all, class| all.or(&silent(self.procedure, class, step)))
+    }
+
+    /// What a result rules out in the new procedure, with what other tests of the same reading then show; less what a test says
+    /// nothing of, but where `normal` must be proven and no listed cause comes.
+    fn ruled_out(
+        &self,
+        step: StepIx,
+        at: usize,
+        answer: Option<&Answer>,
+        silent: &Set<Cause>,
+        here: &Here<'_>,
+    ) -> Set<Cause> {
+        let count = self.procedure.causes.len();
+        let results = &self.procedure.steps[step].results;
+        let ends = |r: &Outcome| last_resort(&r.way, false);
+        let mut all = match results[at].way {
+            Way::Shows(cause) if !here.left.contains(cause) => results[at].excludes(count),
+            _ => results[at].rules_out(count),
+        };
+        if matches!(results[at].way, Way::Shows(cause) if here.left.contains(cause)) {
+            return all.minus(silent);
+        }
+        let proves = matches!(results[at].way, Way::Normal(_)) && !results.iter().all(ends);
+        if !proves || self.arrive(answer) {
+            all = all.minus(silent);
+        }
+        for (other, _) in answer.map_or(&[][..], |answer| &answer.also) {
+            all = all.or(&self.implied(step, at, *other, here));
+        }
+        all
+    }
+
+    /// What another test of the same reading rules out once a result is seen: what all of its results do that are possible then.
+    fn implied(&self, step: StepIx, at: usize, other: StepIx, here: &Here<'_>) -> Set<Cause> {
+        let count = self.procedure.causes.len();
+        let on = |class: &Class| {
+            let cells = here.readings(class, step, at)?;
+            let Meets::Test { takes, .. } = &class.meets[other.raw()] else { return None };
+            let results = &self.procedure.steps[other].results;
+            let possible = results.iter().zip(takes).filter(|(_, takes)| takes.meets(&cells));
+            let out = possible.fold(Set::all(count), |all, (result, _)| all.and(&result.excludes(count)));
+            Some(out.minus(&silent(self.procedure, class, other)))
+        };
+        let shown = self.come(here).filter(|class| class.shows(step, at));
+        shown.fold(Set::all(count), |all, class| {
+            let elsewhere = Set::all(count).minus(&class.causes);
+            all.and(&on(class).unwrap_or_default().or(&elsewhere))
+        })
+    }
+
+    /// How a result ends at which the order stops. Where some vehicles have a cause left there and others have none, they part.
+    fn end(&mut self, step: StepIx, at: usize, answer: Option<&Answer>, here: &Here<'a>) -> To {
+        let here = |some: bool| {
+            let classes = self.come(here).filter(|class| class.causes.meets(&here.left) == some);
+            let vehicles = classes.fold(Set::new(), |all, class| all.or(&class.vehicles));
+            Here { left: if some { here.left.clone() } else { Set::new() }, vehicles, ..here.clone() }
+        };
+        let (some, none) = (here(true), here(false));
+        match (some.vehicles.is_empty(), none.vehicles.is_empty()) {
+            (_, true) => self.ending(step, at, answer, &some),
+            (true, false) => self.ending(step, at, answer, &none),
+            (false, false) => {
+                let ends = [some, none].map(|here| (self.ending(step, at, answer, &here), here.vehicles));
+                let [(one, these), (other, those)] = ends;
+                if one == other { one } else { To::Step(self.place(Row::Which(vec![(these, one), (those, other)]))) }
             }
         }
-        // what is left was not ruled out where an earlier result ended
-        (_, Some(Way::Unproven(text) | Way::Normal(text))) if !shown => To::Unproven(text.clone()),
-        (_, Some(Way::Refer(text))) if !shown => To::HandOver(text.clone()),
-        (Way::Found(causes), _) if causes.iter().copied().collect::<Set<Cause>>() == *after => To::Same,
-        (Way::FoundLeft, _) => To::Same,
-        _ => To::Found(after.iter().collect()),
+    }
+
+    /// Whether a listed cause comes to a result in the order.
+    fn arrive(&self, answer: Option<&Answer>) -> bool {
+        answer.is_some_and(|answer| answer.next.leaves(&|cause| Some(cause) != self.procedure.no_fault()))
+    }
+
+    /// How a result ends at which the order stops.
+    fn ending(&self, step: StepIx, at: usize, answer: Option<&Answer>, here: &Here<'_>) -> To {
+        let way = &self.procedure.steps[step].results[at].way;
+        let shown = self.arrive(answer);
+        let left = || here.left.iter().collect();
+        if last_resort(way, false) && shown && !here.left.is_empty() {
+            // as written nothing of this was left there: the ending says nothing of it
+            let met = self.classes.iter().any(|o| o.paths.ever_left_after(step, Via::Result(at)).meets(&here.left));
+            return if met { To::Kept(step, at, left()) } else { To::Found(left()) };
+        }
+        match (way, here.ended) {
+            (Way::Normal(text), _) if !here.left.is_empty() => To::Unproven(text.clone()),
+            (Way::Refer(_) | Way::Unproven(_) | Way::Jump(_) | Way::Normal(_), _) => To::As(step, at),
+            _ if here.left.is_empty() => {
+                if answer.is_some() {
+                    To::Normal
+                } else {
+                    To::Contradiction
+                }
+            }
+            // what is left was not ruled out where an earlier result ended
+            (_, Some(Way::Unproven(text) | Way::Normal(text))) if !shown => To::Unproven(text.clone()),
+            (_, Some(Way::Refer(text))) if !shown => To::HandOver(text.clone()),
+            (Way::Found(causes), _) if causes.iter().copied().collect::<Set<Cause>>() == here.left => To::As(step, at),
+            (Way::FoundLeft, _) => To::As(step, at),
+            _ => To::Found(left()),
+        }
     }
 }
 
@@ -286,7 +418,7 @@ fn ending(
 fn steps(row: &Row) -> Vec<At> {
     let ways: Vec<&To> = match row {
         Row::Do(_, to) => vec![to],
-        Row::Ask { ways, .. } => ways.iter().collect(),
+        Row::Ask { results, .. } => results.iter().map(|said| &said.to).collect(),
         Row::Which(parts) => parts.iter().map(|(_, to)| to).collect(),
     };
     let at = |to: &To| match to {
@@ -299,55 +431,16 @@ fn steps(row: &Row) -> Vec<At> {
 /// A step as it stands in the old procedure.
 fn aside(procedure: &Procedure, step: StepIx) -> Row {
     let row = &procedure.steps[step];
-    let to = |result: &Outcome| match result.way {
+    let to = |(at, result): (usize, &Outcome)| match result.way {
         Way::Then(to) => To::Step(At::Aside(to)),
-        _ => To::Same,
+        _ => To::As(step, at),
     };
-    match row.kind {
-        crate::model::Kind::Do(_) => Row::Do(step, row.results.first().map_or(To::Contradiction, to)),
-        _ => Row::Ask {
-            step,
-            taken: false,
-            silent: Vec::new(),
-            ways: row.results.iter().map(to).collect(),
-            also: vec![Vec::new(); row.results.len()],
-        },
+    let mut ways = row.results.iter().enumerate().map(to);
+    if matches!(row.kind, Kind::Do(_)) {
+        return Row::Do(step, ways.next().unwrap_or(To::Contradiction));
     }
-}
-
-/// The listed causes left of which no result of a test says anything: each rules them out, for they were out before.
-fn silent(procedure: &Procedure, step: StepIx, left: &Set<Cause>) -> Set<Cause> {
-    let count = procedure.causes.len();
-    let row = &procedure.steps[step];
-    let out = |cause: CauseIx| {
-        row.results
-            .iter()
-            .all(|r| r.rules_out(count).contains(cause) || matches!(r.way, Way::Shows(shown) if shown != cause))
-    };
-    left.iter().filter(|cause| out(*cause)).collect()
-}
-
-/// What a result rules out in the new procedure, with what other tests of the same reading then show; less what the test says
-/// nothing of, but at an ending that no listed cause takes.
-pub fn ruled_out(
-    procedure: &Procedure,
-    step: StepIx,
-    result: &Outcome,
-    also: &[(StepIx, usize)],
-    silent: &Set<Cause>,
-) -> Set<Cause> {
-    let count = procedure.causes.len();
-    let mut all = result.rules_out(count);
-    for (other, shown) in also {
-        let other = &procedure.steps[*other].results[*shown];
-        all = all.or(&other.rules_out(count));
-        if let Way::Shows(cause) = other.way {
-            all = all.or(&Set::all(count).minus(&Set::one(cause)));
-        }
-    }
-    let ends = |r: &Outcome| last_resort(&r.way, false);
-    let only = procedure.steps[step].results.iter().all(ends);
-    if ends(result) && !only { all } else { all.minus(silent) }
+    let out = row.results.iter().map(|r| r.rules_out(procedure.causes.len()));
+    Row::Ask { step, taken: false, results: ways.zip(out).map(|(to, out)| Said { to, out }).collect() }
 }
 
 /// The steps with their ids, in the order in which they are written.
@@ -369,6 +462,15 @@ impl Laid {
     pub fn places(&self, step: StepIx) -> impl Iterator<Item = (At, &str)> {
         let of = move |row: &Row| matches!(row, Row::Do(s, _) | Row::Ask { step: s, .. } if *s == step);
         self.rows.iter().filter(move |(_, _, row)| of(row)).map(|(at, id, _)| (*at, id.as_str()))
+    }
+
+    /// Per id, that of the old step.
+    pub fn origins(&self, procedure: &Procedure) -> BTreeMap<String, String> {
+        let old = |row: &Row| match row {
+            Row::Do(step, _) | Row::Ask { step, .. } => Some(procedure.steps.id(*step).to_owned()),
+            Row::Which(_) => None,
+        };
+        self.rows.iter().filter_map(|(_, id, row)| Some((id.clone(), old(row)?))).collect()
     }
 
     /// Steps of the order whose `without` named a step.

@@ -4,14 +4,20 @@
 
 use std::collections::BTreeMap;
 
-use super::plan::{Laid, Row, To, ruled_out};
+use super::plan::{Laid, Row, Said, To};
 use super::{At, Plan, Trims};
-use crate::model::{Cause, Outcome, Procedure, Set, StepIx, VehicleIx, Way};
+use crate::model::{Cause, CauseIx, Outcome, Procedure, Set, StepIx, Vehicle, VehicleIx, Way};
 use crate::parse::yaml::{Entry, Node};
 
 const CONTRADICTION: &str = "This contradicts an earlier reading. Take both again, then hand the job over.";
 const NORMAL: &str = "No listed cause is left.";
 const HAND_OVER: &str = "This bay lacks what the step needs. Go on in a bay that has it.";
+const NO_RESULT: &str = "No listed cause gives this reading. Take it again, then hand the job over.";
+const REST: &str = "any other reading";
+const OTHERS: &str = "any other vehicle";
+
+/// The keys that say where a result leads.
+const ENDS: [&str; 6] = ["then", "shows", "found", "normal", "unproven", "refer"];
 
 /// Which results of a step stand in the new file, by their old positions.
 pub type Steps = BTreeMap<String, (At, Vec<usize>)>;
@@ -42,7 +48,7 @@ impl Rows<'_> {
         for (at, id, row) in &self.laid.rows {
             out.push_str(&format!("  {id}:\n"));
             let kept = match row {
-                Row::Which(parts) => self.which(parts, &mut out),
+                Row::Which(parts) => self.which(*at, parts, &mut out),
                 Row::Do(step, _) | Row::Ask { step, .. } => self.step(*at, *step, row, &mut out),
             };
             steps.insert(id.clone(), (*at, kept));
@@ -50,19 +56,24 @@ impl Rows<'_> {
         (out, steps)
     }
 
-    fn which(&self, parts: &[(Vec<VehicleIx>, To)], out: &mut String) -> Vec<usize> {
+    /// Each vehicle of the procedure has one way: those that never come here go with the last.
+    fn which(&self, at: At, parts: &[(Set<Vehicle>, To)], out: &mut String) -> Vec<usize> {
         out.push_str("    which: vehicle\n    results:\n");
-        for (vehicles, to) in parts {
-            let ids: Vec<String> = vehicles.iter().map(|v| (self.vehicles)(*v)).collect();
-            out.push_str(&format!("      - for: [{}]\n", ids.join(", ")));
-            out.push_str(&format!("        {}\n", self.way(to)));
+        let kept: Vec<usize> = (0..parts.len()).filter(|part| !self.trims.dead.contains(&(at, *part))).collect();
+        let all = kept.iter().fold(Set::new(), |all, part| all.or(&parts[*part].0));
+        let whole = self.procedure.applies.is_subset(&all);
+        for part in &kept {
+            let (vehicles, to) = &parts[*part];
+            let ids: Vec<String> = vehicles.iter().map(|v| (self.vehicles)(v)).collect();
+            let last = kept.last() == Some(part);
+            let named = if last && !whole { OTHERS.to_owned() } else { format!("[{}]", ids.join(", ")) };
+            out.push_str(&format!("      - for: {named}\n{}", self.way(to)));
         }
-        (0..parts.len()).collect()
+        kept
     }
 
     fn step(&self, at: At, step: StepIx, row: &Row, out: &mut String) -> Vec<usize> {
-        let old = self.tree.get("steps").and_then(|steps| steps.get(self.procedure.steps.id(step)));
-        let entries = old.map_or(&[][..], Node::entries);
+        let entries = self.old(step).map_or(&[][..], Node::entries);
         let taken = matches!(row, Row::Ask { taken: true, .. });
         let mut kept = Vec::new();
         let mut after = self.after(at, step);
@@ -82,15 +93,18 @@ impl Rows<'_> {
             out.push_str("    minutes: 0\n");
         }
         match row {
-            Row::Do(_, to) => out.push_str(&format!("    {}\n", self.way(to))),
-            Row::Ask { ways, .. } => {
+            Row::Do(_, to) => out.push_str(&self.way(to)["    ".len()..]),
+            Row::Ask { results, .. } => {
                 out.push_str("    results:\n");
                 let items = entries.iter().find(|e| e.key.value == "results").map_or(&[][..], |e| e.value.as_list());
-                for (result, (to, item)) in ways.iter().zip(items).enumerate() {
+                for (result, (said, item)) in results.iter().zip(items).enumerate() {
                     if !self.trims.dead.contains(&(at, result)) {
                         kept.push(result);
-                        self.result(at, step, result, row, to, item, out);
+                        self.result((at, result), &self.procedure.steps[step].results[result], said, item, out);
                     }
+                }
+                if self.trims.gaps.contains(&at) {
+                    out.push_str(&format!("      - if: {REST}\n        refer: {}\n", quoted(NO_RESULT)));
                 }
             }
             Row::Which(_) => {}
@@ -98,23 +112,19 @@ impl Rows<'_> {
         kept
     }
 
-    #[allow(clippy::too_many_arguments, reason = "one result of one row")]
-    fn result(&self, at: At, step: StepIx, result: usize, row: &Row, to: &To, item: &Node, out: &mut String) {
-        let outcome = &self.procedure.steps[step].results[result];
-        let unproven = match (&outcome.way, to) {
-            (Way::Normal(text), To::Same) => Some(text.as_str()),
+    fn result(&self, place: (At, usize), outcome: &Outcome, said: &Said, item: &Node, out: &mut String) {
+        let unproven = match (&outcome.way, &said.to) {
+            (Way::Normal(text), To::As(..)) => Some(text.as_str()),
             (_, To::Normal) => Some(NORMAL),
             _ => None,
         };
-        let unproven = unproven.filter(|_| self.trims.unproven.contains(&(at, result)));
+        let unproven = unproven.filter(|_| self.trims.unproven.contains(&place));
         let unproven = unproven.map(|text| To::Unproven(text.to_owned()));
-        let to = unproven.as_ref().unwrap_or(to);
-        let (silent, also): (Set<Cause>, &[_]) = match row {
-            Row::Ask { silent, also, .. } => (silent.iter().copied().collect(), &also[result]),
-            _ => (Set::new(), &[]),
-        };
-        let otherwise = !silent.is_empty() || !also.is_empty();
-        let mut evidence = otherwise.then(|| self.evidence(step, outcome, also, &silent));
+        let to = unproven.as_ref().unwrap_or(&said.to);
+        let vain = |cause: &CauseIx| self.trims.vain.contains(&(place, *cause));
+        let ruled_out: Set<Cause> = said.out.iter().filter(|cause| !vain(cause)).collect();
+        let otherwise = ruled_out != outcome.rules_out(self.procedure.causes.len());
+        let mut evidence = otherwise.then(|| self.evidence(outcome, &ruled_out));
         let mut lead = "      - ";
         let mut put = |text: &str| {
             if !text.is_empty() {
@@ -126,11 +136,16 @@ impl Rows<'_> {
         for entry in item.entries() {
             match entry.key.value.as_str() {
                 "clears" | "leaves" if otherwise => {}
-                "then" | "shows" | "found" | "normal" | "unproven" | "refer" => {
+                key if ENDS.contains(&key) => {
                     put(&evidence.take().unwrap_or_default());
-                    match to {
-                        To::Same => put(&self.entry(entry, 8)),
-                        _ => put(&format!("        {}\n", self.way(to))),
+                    put(&self.way(to));
+                    // what the author says at this ending stands beside the verdict
+                    if let (To::Kept(..), Way::Refer(text) | Way::Unproven(text) | Way::Normal(text)) =
+                        (to, &outcome.way)
+                        && self.named_here(to).is_some()
+                        && item.get("note").is_none()
+                    {
+                        put(&format!("        note: {}\n", quoted(text)));
                     }
                 }
                 _ => put(&self.entry(entry, 8)),
@@ -138,10 +153,8 @@ impl Rows<'_> {
         }
     }
 
-    /// The causes that a result rules out, without those that the test says nothing of, and with those that other tests of the
-    /// same reading rule out.
-    fn evidence(&self, step: StepIx, outcome: &Outcome, also: &[(StepIx, usize)], silent: &Set<Cause>) -> String {
-        let out = ruled_out(self.procedure, step, outcome, also, silent);
+    /// What a result rules out.
+    fn evidence(&self, outcome: &Outcome, out: &Set<Cause>) -> String {
         let ids = |ruled_out: bool| -> Vec<&str> {
             let causes = self.procedure.causes.iter().filter(|(ix, ..)| out.contains(*ix) == ruled_out);
             causes.map(|(_, id, _)| id).collect()
@@ -150,25 +163,58 @@ impl Rows<'_> {
         if named.is_empty() { String::new() } else { format!("        {key}: [{}]\n", named.join(", ")) }
     }
 
-    /// Where a result leads, as one line.
+    /// The causes that an ending names after all, since no other way does.
+    fn named_here<'t>(&self, to: &'t To) -> Option<&'t [CauseIx]> {
+        let To::Kept(_, _, left) = to else { return None };
+        Some(left.as_slice()).filter(|left| left.iter().any(|cause| self.trims.named.contains(cause)))
+    }
+
+    /// Where a result leads, as it stands in a result.
     fn way(&self, to: &To) -> String {
-        match to {
+        let found = |causes: &[CauseIx]| {
+            let ids: Vec<&str> = causes.iter().map(|c| self.procedure.causes.id(*c)).collect();
+            if ids.len() == 1 { format!("found: {}", ids[0]) } else { format!("found: [{}]", ids.join(", ")) }
+        };
+        let line = match to {
+            To::As(step, result) | To::Kept(step, result, _) => match self.named_here(to) {
+                Some(causes) => found(causes),
+                None => return self.as_written(*step, *result),
+            },
             To::Step(at) => format!("then: {}", self.laid.id(*at)),
-            To::Found(causes) => {
-                let ids: Vec<&str> = causes.iter().map(|c| self.procedure.causes.id(*c)).collect();
-                if ids.len() == 1 { format!("found: {}", ids[0]) } else { format!("found: [{}]", ids.join(", ")) }
-            }
+            To::Found(causes) => found(causes),
             To::Normal => format!("normal: {}", quoted(NORMAL)),
             To::Unproven(text) => format!("unproven: {}", quoted(text)),
             To::HandOver(text) => format!("refer: {}", quoted(text)),
-            To::Contradiction | To::Same => format!("refer: {}", quoted(CONTRADICTION)),
-        }
+            To::Contradiction => format!("refer: {}", quoted(CONTRADICTION)),
+        };
+        format!("        {line}\n")
+    }
+
+    /// The ending of a result, as the author wrote it.
+    fn as_written(&self, step: StepIx, result: usize) -> String {
+        let row = self.old(step).and_then(|row| row.get("results"));
+        let entries = row.and_then(|results| results.as_list().get(result)).map_or(&[][..], |item| item.entries());
+        let end = entries.iter().find(|entry| ENDS.contains(&entry.key.value.as_str()));
+        end.map_or_else(String::new, |entry| self.entry(entry, 8))
+    }
+
+    /// A step of the old procedure in its front matter.
+    fn old(&self, step: StepIx) -> Option<&Node> {
+        self.tree.get("steps").and_then(|steps| steps.get(self.procedure.steps.id(step)))
     }
 
     /// What must come before: the start, and what the author named, as far as every way passes it.
     fn after(&self, at: At, step: StepIx) -> Vec<String> {
         let before = self.laid.before.get(&at).map_or(&[][..], Vec::as_slice);
-        let passed = |old: StepIx| self.laid.places(old).find(|(place, _)| before.contains(place));
+        let rows = &self.procedure.steps;
+        // where another test of its reading was taken instead, that one comes before
+        let same = |old: StepIx| {
+            rows.indexes().filter(move |other| rows[*other].is_test() && rows[*other].key == rows[old].key)
+        };
+        let passed = |old: StepIx| {
+            let places = |step| self.laid.places(step).find(|(place, _)| before.contains(place));
+            places(old).or_else(|| same(old).filter(|_| rows[old].is_test()).find_map(places))
+        };
         let named = self.procedure.steps[step].after.iter().map(|a| a.value);
         // whatever follows "verify the complaint"
         let first = self.procedure.start().into_iter();
