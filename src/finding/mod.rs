@@ -87,6 +87,15 @@ pub struct Mend {
     pub safe: bool,
 }
 
+/// What another order of steps is worth: the finding's step is the one to move, or to do only when it is needed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Saving {
+    /// The step that it should come before; nothing where it is to be done only when needed.
+    pub before: Option<String>,
+    /// Minutes on average, in tenths as people read them.
+    pub minutes: String,
+}
+
 /// What a rule found. Make one with [`Finding::new`] and add to it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Finding {
@@ -118,6 +127,8 @@ pub struct Finding {
     pub path: Vec<PathStep>,
     /// A mechanical mend.
     pub mend: Option<Mend>,
+    /// What the message says of another order, as data.
+    pub saving: Option<Saving>,
     /// How many others it stands for, where a file has too many of its kind to tell each; 0 where it stands for itself.
     pub more: usize,
 }
@@ -140,6 +151,7 @@ impl Finding {
             readings: Vec::new(),
             path: Vec::new(),
             mend: None,
+            saving: None,
             more: 0,
         }
     }

@@ -28,7 +28,7 @@ pub use frame::Frame;
 pub use job::{job, job_address};
 pub use job_data::JobData;
 pub use lists::{ABOUT, about, front, list, lists};
-pub use order::{FasterView, OrderView};
+pub use order::OrderView;
 pub use page::{Block, Body, Caution, Fact, Front, Link, Page, Row, Sheet, Shelf, Table, Target, Words};
 pub use picture::{Edge, Node, Picture, Shape};
 pub use procedure::{Extras, page as procedure};

@@ -1,7 +1,7 @@
 //! The order in which the steps come as written, as long as no result ends the search.
 //!
-//! In: a procedure's analysis. Out: [`OrderView`]s, one, or one per group of vehicles where they differ; [`FasterView`], where lint knows
-//! a faster one. Nothing is searched for: it is the written order, followed by the results that lead on.
+//! In: a procedure's analysis. Out: [`OrderView`]s, one, or one per group of vehicles where they differ; and the first step to move,
+//! where lint knows a faster order. Nothing is searched for: it is the written order, followed by the results that lead on.
 
 use serde::Serialize;
 
@@ -16,7 +16,7 @@ use crate::order::translate::Minutes;
 /// An order of steps.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct OrderView {
-    /// The vehicles, where others have another order.
+    /// The vehicles, where it is not for all of the procedure's.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub vehicles: Option<String>,
     /// Ids of these vehicles.
@@ -26,34 +26,23 @@ pub struct OrderView {
     pub steps: Vec<Link>,
 }
 
-/// A faster order that is known.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct FasterView {
-    /// The vehicles that it is faster on, where not all of the procedure's.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub vehicles: Option<String>,
-    /// Ids of these vehicles.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub on: Option<String>,
-    /// One sentence in pieces: the steps as links to them.
-    pub says: Vec<Link>,
+impl OrderView {
+    fn new(frame: &Frame<'_>, some: Option<&Set<Vehicle>>, steps: Vec<Link>) -> Self {
+        Self { vehicles: some.map(|set| frame.vehicle_titles(set)), on: some.and_then(|set| frame.on(set)), steps }
+    }
 }
 
-/// The first step to move and what it saves, as the rule `slow-order` told it: no order is searched for here.
-pub fn faster(frame: &Frame<'_>, procedure: &Procedure) -> Option<FasterView> {
+/// The first step to move, as the rule `slow-order` told it: no order is searched for here. Behind it stand the minutes that it saves, then
+/// comes the step that it should come before; alone it is to be done only when needed.
+pub fn faster(frame: &Frame<'_>, procedure: &Procedure) -> Option<OrderView> {
     let finding = frame.slow_order(&procedure.id)?;
+    let saving = finding.saving.as_ref()?;
     let vehicles: Set<Vehicle> = finding.vehicles.iter().filter_map(|id| frame.base.vehicles.find(id)).collect();
     let some = !finding.vehicles.is_empty() && !procedure.applies.is_subset(&vehicles);
-    // the rule sets ids between backticks
-    let piece = |(at, piece): (usize, &str)| match procedure.steps.get(piece) {
-        Some(step) if at % 2 == 1 => Link::to(&step.title, format!("#{piece}")),
-        _ => Link::text(piece),
-    };
-    Some(FasterView {
-        vehicles: some.then(|| frame.vehicle_titles(&vehicles)),
-        on: if some { frame.on(&vehicles) } else { None },
-        says: finding.message.split('`').enumerate().map(piece).filter(|link| !link.text.is_empty()).collect(),
-    })
+    let link = |id: &String| Some(Link::to(&procedure.steps.get(id)?.title, format!("#{id}")));
+    let moved = link(finding.step.as_ref()?)?.more(saving.minutes.as_str());
+    let before = saving.before.as_ref().and_then(link);
+    Some(OrderView::new(frame, some.then_some(&vehicles), [moved].into_iter().chain(before).collect()))
 }
 
 /// The written order on each group of vehicles. Nothing where it is not sound, too involved, or has one step only.
@@ -78,10 +67,8 @@ pub fn orders(frame: &Frame<'_>, analysis: &Analysis<'_>) -> Vec<OrderView> {
         let tenths = (minutes.steps[step.raw()] * 10.0).round() / 10.0;
         if tenths > 0.0 { link.more(format!("{tenths} min")) } else { link }
     };
-    let view = |(order, vehicles): &(Vec<StepIx>, Set<Vehicle>)| OrderView {
-        vehicles: (!alone).then(|| frame.vehicle_titles(vehicles)),
-        on: if alone { None } else { frame.on(vehicles) },
-        steps: order.iter().map(link).collect(),
+    let view = |(order, vehicles): &(Vec<StepIx>, Set<Vehicle>)| {
+        OrderView::new(frame, (!alone).then_some(vehicles), order.iter().map(link).collect())
     };
     groups.iter().filter(|(order, _)| order.len() > 1).map(view).collect()
 }

@@ -152,9 +152,9 @@ pub struct ProcedurePage {
     pub minutes: Vec<Link>,
     /// The order of the steps as long as no result ends the search, per group of vehicles.
     pub orders: Vec<super::order::OrderView>,
-    /// A faster order, where one is known.
+    /// The first step to move and the one it should come before, where a faster order is known.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub faster: Option<super::order::FasterView>,
+    pub faster: Option<super::order::OrderView>,
     /// The columns of the odds: one, or one per group of vehicles.
     pub odds: Vec<Link>,
     /// The causes, in written order.

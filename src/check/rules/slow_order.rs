@@ -2,7 +2,7 @@
 #![doc = include_str!("slow_order.md")]
 
 use crate::check::{Family, Rule, Run, Unit, words};
-use crate::finding::{Finding, Level};
+use crate::finding::{Finding, Level, Saving};
 use crate::model::{Procedure, Set, Step, StepIx, Vehicle};
 use crate::order::advice::{What, advice};
 use crate::order::authored::authored;
@@ -70,16 +70,20 @@ fn finding(unit: &Unit<'_>, saved: f64, what: What, found: &Faster) -> Finding {
     let procedure = unit.procedure;
     let step = |at: usize| found.translated.steps[at];
     let id = |at: usize| procedure.steps.id(step(at));
-    let (at, message) = match what {
-        What::Move { step, before } => {
-            (step, format!("`{}` before `{}` saves {saved:.1} minutes on average", id(step), id(before)))
-        }
+    let minutes = format!("{saved:.1}");
+    let (at, before, message) = match what {
+        What::Move { step, before } => (
+            step,
+            Some(id(before)),
+            format!("`{}` before `{}` saves {minutes} minutes on average", id(step), id(before)),
+        ),
         What::OnlyWhenNeeded { step } => {
-            (step, format!("`{}` only when it is needed saves {saved:.1} minutes on average", id(step)))
+            (step, None, format!("`{}` only when it is needed saves {minutes} minutes on average", id(step)))
         }
     };
     let place = procedure.steps[step(at)].place;
     let mut finding = words::at_step(procedure, step(at), RULE.name, Level::Note, place.key, message);
+    finding.saving = Some(Saving { before: before.map(str::to_owned), minutes });
     if let What::Move { before, .. } = what {
         finding = finding.label(procedure.steps[step(before)].place.key, "comes first as written");
     }
