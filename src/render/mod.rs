@@ -21,7 +21,9 @@ use tera::{Context, Tera};
 
 use crate::plan::{self, ABOUT, Body, Frame, Page};
 
-const TEMPLATES: [(&str, &str); 5] = [
+const TEMPLATES: [(&str, &str); 7] = [
+    ("parts/says.html", include_str!("../../templates/parts/says.html")),
+    ("parts/way.html", include_str!("../../templates/parts/way.html")),
     ("parts/parts.html", include_str!("../../templates/parts/parts.html")),
     ("base.html", include_str!("../../templates/base.html")),
     ("front.html", include_str!("../../templates/front.html")),
