@@ -7,6 +7,8 @@ use std::os::unix::process::CommandExt as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+use crate::command::copy_program;
+
 struct Place {
     scratch: tempfile::TempDir,
     program: PathBuf,
@@ -28,8 +30,7 @@ impl Place {
         let is_root = std::fs::read(&probe).is_ok();
         std::fs::remove_file(probe).unwrap();
         let program = scratch.path().join("ruleout");
-        // Not `fs::copy`: a child that another test starts meanwhile would hold the copy open, and what is open for writing can't run.
-        assert!(Command::new("cp").arg(env!("CARGO_BIN_EXE_ruleout")).arg(&program).status().unwrap().success());
+        copy_program(&program);
         let place = Self { scratch, program, is_root };
         place.base("kb");
         place

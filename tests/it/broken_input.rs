@@ -426,7 +426,7 @@ mod on_disk {
         let programs = tempfile::tempdir().unwrap();
         mode(programs.path(), 0o755);
         let program = programs.path().join("ruleout");
-        std::fs::copy(env!("CARGO_BIN_EXE_ruleout"), &program).unwrap();
+        crate::command::copy_program(&program);
         let mut as_nobody = Command::new(&program);
         as_nobody.args(["lint", "--format", "json", "."]).current_dir(folder.path()).uid(65534).gid(65534);
         told_once(&as_nobody.output().unwrap(), "vehicles.yaml", "you have no permission to read it");

@@ -5,6 +5,13 @@
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
+/// Copies the program. Not by `fs::copy`: a child that another test starts meanwhile would hold the copy open, and what is open for
+/// writing can't run.
+#[cfg(unix)]
+pub fn copy_program(to: &Path) {
+    assert!(Command::new("cp").arg(env!("CARGO_BIN_EXE_ruleout")).arg(to).status().unwrap().success());
+}
+
 /// A scratch folder that holds a base in `kb`.
 pub struct Scratch {
     pub folder: tempfile::TempDir,
