@@ -7,6 +7,7 @@ use crate::order::guess::Guess;
 use crate::order::outline::Outline;
 use crate::order::problem::{Problem, Set, Unfit};
 use crate::order::search::Search;
+use crate::order::settle::settle;
 use crate::order::space::{Options, Space, State};
 use crate::order::tree::{Figures, Tree};
 
@@ -159,13 +160,15 @@ fn proven(problem: &Problem, grown: Grown, value: f64) -> Best {
     if !grown.whole {
         return estimate(problem, grown, value);
     }
-    let figures = grown.tree.figures(problem);
-    Best { bound: figures.minutes, tree: grown.tree, figures, exact: true }
+    let tree = settle(problem, grown.tree);
+    let figures = tree.figures(problem);
+    Best { bound: figures.minutes, tree, figures, exact: true }
 }
 
 fn estimate(problem: &Problem, grown: Grown, floor: f64) -> Best {
-    let figures = grown.tree.figures(problem);
-    Best { bound: below(floor).min(figures.minutes), tree: grown.tree, figures, exact: false }
+    let tree = settle(problem, grown.tree);
+    let figures = tree.figures(problem);
+    Best { bound: below(floor).min(figures.minutes), tree, figures, exact: false }
 }
 
 /// The step with the least value, by the values of all states.

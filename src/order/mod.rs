@@ -3,7 +3,7 @@
 //!
 //! 1. [`problem`] states the question without names: a [`problem::Problem`]
 //! 2. [`outline`] says what of it can matter; [`space`] makes it small, in sets as narrow as [`bits`] has them, and says which states lead to which
-//! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one; [`grow`] follows it
+//! 3. [`bound`] says what no order can beat; [`guess`] finds good orders, [`search`] and [`dense`] the best one; [`grow`] follows it, [`settle`] sorts what is of equal worth
 //! 4. [`best`] puts them together: a [`best::Best`] with its [`tree::Tree`]
 //!
 //! Between the procedure and the question: [`authored`] gives the order as written, [`shares`] gives the odds, [`roads`] says which steps come before which, [`translate`] takes the names away,
@@ -22,6 +22,7 @@ pub mod guess;
 pub mod grow;
 pub mod search;
 pub mod dense;
+pub mod settle;
 pub mod best;
 pub mod part_first;
 pub mod testability;

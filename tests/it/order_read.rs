@@ -67,6 +67,55 @@ steps:
 ---
 ";
 
+/// Causes and steps in another order in the file; the start stays the first.
+fn turned(text: &str) -> String {
+    let (head, rest) = text.split_once("causes:\n").unwrap();
+    let (causes, rest) = rest.split_once("steps:\n").unwrap();
+    let (steps, body) = rest.split_once("---\n").unwrap();
+    let causes: String = causes.lines().rev().map(|line| format!("{line}\n")).collect();
+    let mut rows: Vec<String> = Vec::new();
+    for line in steps.lines() {
+        match rows.last_mut() {
+            Some(row) if line.starts_with("   ") => row.push_str(&format!("{line}\n")),
+            _ => rows.push(format!("{line}\n")),
+        }
+    }
+    rows[1..].reverse();
+    format!("{head}causes:\n{causes}steps:\n{}---\n{body}", rows.concat())
+}
+
+/// Where causes and steps stand in the file says nothing about minutes.
+#[test]
+fn the_order_of_the_file_changes_no_minutes() {
+    let figures = |files: &BTreeMap<String, String>| -> Vec<(f64, f64)> {
+        let linted = check(files);
+        let ix = linted.tables.base.procedures.indexes().next().unwrap();
+        let procedure = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure.unwrap();
+        let analysis = analyse(&linted.tables.base, &procedure, Bounds::default());
+        let of = |vehicle| {
+            let weighed = weigh(&analysis, vehicle, THOROUGH)?;
+            Some((weighed.written.as_ref()?.minutes, weighed.best.as_ref().ok()?.figures.minutes))
+        };
+        procedure.applies.iter().filter_map(of).collect()
+    };
+    let mut compared = 0;
+    for seed in 0..300 {
+        let one = crate::order_random::base(seed);
+        let mut other = one.clone();
+        let text = turned(&one["procedures/job.md"]);
+        compared += usize::from(text != one["procedures/job.md"]);
+        other.insert("procedures/job.md".into(), text);
+        let (one, two) = (figures(&one), figures(&other));
+        let equal = |((a, b), (c, d)): (&(f64, f64), &(f64, f64))| (a - c).abs() < 1e-9 && (b - d).abs() < 1e-9;
+        assert!(
+            one.len() == two.len() && one.iter().zip(&two).all(equal),
+            "{seed}: {one:?} {two:?}\n{}",
+            other["procedures/job.md"]
+        );
+    }
+    assert!(compared > 250, "{compared}");
+}
+
 /// A row of looks that clear a cause each, or nothing: every set of causes is a state of its own, and every cause would walk through
 /// half of them.
 #[test]
