@@ -109,7 +109,11 @@ pub fn translate(
         Translated { problem: Problem::default(), steps: Vec::new(), tests: Vec::new(), answers: Vec::new() };
     translated.problem.weights.clone_from(&odds.weights);
     translated.problem.setups.clone_from(&minutes.table);
-    let place = |step: StepIx| groups.iter().position(|g| g.members.iter().any(|m| all[*m] == step));
+    // done by itself, or else with another that takes its reading
+    let place = |step: StepIx| {
+        let own = groups.iter().position(|g| all[g.members[0]] == step);
+        own.or_else(|| groups.iter().position(|g| g.members.iter().any(|m| all[*m] == step)))
+    };
     for (position, group) in groups.iter().enumerate() {
         let at = all[group.members[0]];
         let needs = needs[group.members[0]].iter().filter_map(|n| place(*n)).filter(|p| *p != position);
@@ -191,6 +195,7 @@ fn groups(
             continue;
         }
         let firsts: Vec<usize> = fit.iter().map(|group| group.members[0]).collect();
+        let must = |at: usize| before(all, needs, at);
         let beats = |a: usize, b: usize| {
             let (x, y) = (all[a].raw(), all[b].raw());
             let before = |at: usize| needs[at].iter().filter(|s| !members.iter().any(|m| all[*m] == **s));
@@ -199,6 +204,7 @@ fn groups(
                 && class.forgets[x] == class.forgets[y]
                 && caution[a] <= caution[b]
                 && before(a).all(|need| before(b).any(|other| other == need))
+                && !must(a).contains(&all[b])
         };
         let beaten = |b: usize| firsts.iter().any(|a| *a != b && beats(*a, b) && (*a < b || !beats(b, *a)));
         groups.extend(fit.into_iter().filter(|group| !beaten(group.members[0])));

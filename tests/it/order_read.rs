@@ -71,7 +71,7 @@ steps:
 fn turned(text: &str) -> String {
     let (head, rest) = text.split_once("causes:\n").unwrap();
     let (causes, rest) = rest.split_once("steps:\n").unwrap();
-    let (steps, body) = rest.split_once("---\n").unwrap();
+    let (steps, body) = rest.split_at(rest.find("after-repair:").or(rest.find("---\n")).unwrap());
     let causes: String = causes.lines().rev().map(|line| format!("{line}\n")).collect();
     let mut rows: Vec<String> = Vec::new();
     for line in steps.lines() {
@@ -81,7 +81,7 @@ fn turned(text: &str) -> String {
         }
     }
     rows[1..].reverse();
-    format!("{head}causes:\n{causes}steps:\n{}---\n{body}", rows.concat())
+    format!("{head}causes:\n{causes}steps:\n{}{body}", rows.concat())
 }
 
 /// Where causes and steps stand in the file says nothing about minutes.
