@@ -30,6 +30,8 @@ struct Test {
     more: Vec<String>,
 }
 
+/// The instrument that one bay lacks.
+const METER: &str = "with: [meter]";
 const LABELS: [&str; 3] = ["fine", "loose", "gone"];
 /// Results of a shared reading, each with the zones that it takes: below 10 V, to 12 V, to 14 V, above.
 type Results = &'static [(&'static str, u32)];
@@ -43,6 +45,7 @@ const READINGS: [Results; 5] = [
 ];
 
 /// A procedure in the making.
+#[allow(clippy::struct_excessive_bools, reason = "each says of itself whether something is drawn")]
 struct Draw<'a> {
     dice: &'a mut Dice,
     causes: usize,
@@ -53,8 +56,10 @@ struct Draw<'a> {
     tests: Vec<Test>,
     /// Steps written: text without the id.
     steps: Vec<(String, String)>,
-    /// An ending that hands over, where the author stops early.
+    /// Some results end the job early.
     early: bool,
+    /// The vehicles that do not start at the first test start at a later one.
+    parts: bool,
     tree: bool,
 }
 
@@ -66,7 +71,8 @@ pub fn base(seed: u64) -> BTreeMap<String, String> {
     });
     let vehicles = [0, 0, 2, 3][dice.roll(4) as usize];
     let mut files = BTreeMap::from([
-        ("shop.yaml".to_owned(), "title: A shop\nrules: {unused-entry: off, no-fix: off, no-confirmation: off, step-without-heading: off, no-minutes: off, slow-order: note}\n".to_owned()),
+        ("shop.yaml".to_owned(), "title: A shop\nrules: {unused-entry: off, no-fix: off, no-confirmation: off, step-without-heading: off, no-minutes: off, slow-order: note}\nbays: {main: {title: Main, has: [meter]}, yard: {title: Yard, has: []}}\n".to_owned()),
+        ("equipment.yaml".to_owned(), "meter: {title: Meter, measures: {dc voltage: {range: 0 to 60 V, resolution: 0.01 V, accuracy: 0.01 V}}}\n".to_owned()),
         ("setups.yaml".to_owned(), "up: {title: Up, minutes: 6, ends: [down]}\ndown: {title: Down, minutes: 3, ends: [up]}\n".to_owned()),
         ("specs/all.yaml".to_owned(), specs(vehicles > 0)),
     ]);
@@ -125,6 +131,7 @@ fn procedure(dice: &mut Dice, vehicles: usize) -> String {
         tests: Vec::new(),
         steps: Vec::new(),
         early: dice.roll(6) == 0,
+        parts: vehicles > 1 && dice.roll(4) == 0,
         tree: dice.roll(3) == 0,
         dice,
     };
@@ -145,6 +152,9 @@ fn procedure(dice: &mut Dice, vehicles: usize) -> String {
     // each step was written after all that it leads to
     for (id, step) in draw.steps.iter().rev() {
         let _ = write!(text, "  {id}:\n{step}");
+    }
+    if draw.dice.roll(4) == 0 {
+        text.push_str(&draw.confirm());
     }
     text + "---\nIntro.\n"
 }
@@ -188,6 +198,7 @@ impl Draw<'_> {
             2 => more.push("setup: [down]".to_owned()),
             3 => more.push("undo: Put it back".to_owned()),
             4 if !matches!(kind, Kind::Do(_)) => more.push(format!("changes: [r{}]", self.dice.roll(2))),
+            6 if !self.tree && !matches!(kind, Kind::Do(_)) => more.push(METER.to_owned()),
             5 if at > 0 => {
                 let other = self.dice.roll(at as u64);
                 more.push(format!("after: [s{other}]"));
@@ -211,6 +222,17 @@ impl Draw<'_> {
                 _ => shows[self.dice.roll(count as u64) as usize] |= 1 << cause,
             }
         }
+    }
+
+    /// A result that confirms the repair.
+    fn confirm(&mut self) -> String {
+        let at = self.dice.roll(self.steps.len().max(1) as u64) as usize;
+        let Some((id, step)) = self.steps.get(at) else { return String::new() };
+        let label =
+            step.lines().filter_map(|line| line.trim().strip_prefix("- {if: ")).find_map(|l| l.split_once(", "));
+        label.map_or_else(String::new, |(label, _)| {
+            format!("after-repair: {{confirm: [{{step: {id}, if: {label}}}]}}\n")
+        })
     }
 
     /// Whether a test from here tells something of these causes.
@@ -239,6 +261,11 @@ impl Draw<'_> {
         let Some(start) = self.next(all, 0) else { return };
         comes[start].push(all);
         let mut steps = Vec::new();
+        if let Some(later) = self.next(all, start + 1).filter(|_| self.parts) {
+            comes[later].push(all);
+            let ways = format!("{{for: [v0], then: s{start}}}, {{for: any other vehicle, then: s{later}}}");
+            steps.push(("route".to_owned(), format!("    which: vehicle\n    results: [{ways}]\n")));
+        }
         for at in 0..self.tests.len() {
             if comes[at].is_empty() {
                 continue;
@@ -258,7 +285,20 @@ impl Draw<'_> {
                 }
             });
             let ways: Vec<String> = ways.collect();
-            let step = self.written(at, ways);
+            let mut step = self.written(at, ways);
+            if self.tests[at].more.iter().any(|line| line == METER) {
+                // a bay without it goes on with the next test, and knows no more
+                let next = comes[at].iter().filter_map(|left| self.next(*left, at + 1)).min();
+                let without = match next.filter(|_| self.dice.roll(2) == 0) {
+                    Some(next) => {
+                        let left = comes[at].clone();
+                        comes[next].extend(left);
+                        format!("s{next}")
+                    }
+                    None => "{refer: Go on in the main bay}".to_owned(),
+                };
+                step.push_str(&format!("    without: {without}\n"));
+            }
             steps.push((format!("s{at}"), step));
         }
         self.steps = steps.into_iter().rev().collect();
@@ -316,7 +356,7 @@ impl Draw<'_> {
             let (evidence, way) = if one && way.starts_with("found") && self.dice.roll(2) == 0 {
                 (String::new(), format!("shows: c{}", shown.trailing_zeros()))
             } else if self.early && self.dice.roll(5) == 0 {
-                (evidence, "refer: Ask the maker".to_owned())
+                (evidence, ["refer: Ask the maker", "unproven: Come back"][self.dice.roll(2) as usize].to_owned())
             } else {
                 (evidence, way)
             };

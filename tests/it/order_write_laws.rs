@@ -22,6 +22,8 @@ use crate::order_random::base;
 enum Came {
     /// No test tells anything.
     Nothing,
+    /// Not written: the best order has no step that confirms the repair.
+    Unconfirmed,
     /// Not written: it would have a fault that the old one has not.
     Refused,
     /// Written; the law about minutes says nothing of it.
@@ -86,6 +88,7 @@ fn write(files: &BTreeMap<String, String>) -> Result<Came, String> {
     let text = match reorder(&mut engine, new, (&old.tables.base, &old.loaded, &resolved), &orders) {
         Ok(text) => text,
         Err(why) if why.contains("no test of it tells anything") => return Ok(Came::Nothing),
+        Err(why) if why.contains("confirms the repair") => return Ok(Came::Unconfirmed),
         Err(why) if why.contains("without a fault") => return Ok(Came::Refused),
         Err(why) => return Err(why),
     };

@@ -141,7 +141,7 @@ impl<'a> Reorder<'a> {
         };
         let (steps, results) = rows.write();
         let confirm = confirm::confirm(self.base, self.procedure, &laid, trims).map_err(|id| {
-            format!("`{}` can't be written in another order: `{id}` confirms the repair, and no step of the best order does what it does", self.procedure.id)
+            format!("`{}` can't be written in another order: `{id}` confirms the repair, and no step of the best order does what it does. Name another step under `confirm` first", self.procedure.id)
         })?;
         let text = page::page(self.procedure, self.text, self.tree, &laid, trims, &steps, confirm)?;
         let lacking = laid.lacking(self.procedure);

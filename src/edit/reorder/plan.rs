@@ -145,7 +145,9 @@ impl Plan {
 
     /// The steps that a step leads to, in the order of its results; the way of a poorer bay last.
     fn next(&self, procedure: &Procedure, at: At, trims: &Trims) -> Vec<At> {
-        let mut next: Vec<At> = steps(&self.row(procedure, at));
+        // a result that is left out leads nowhere
+        let kept = |(result, to): (usize, Option<At>)| to.filter(|_| !trims.dead.contains(&(at, result)));
+        let mut next: Vec<At> = ways(&self.row(procedure, at)).into_iter().enumerate().filter_map(kept).collect();
         next.extend(self.without(procedure, at, trims));
         next
     }
@@ -168,7 +170,7 @@ impl Plan {
         let mut next = 0;
         while let Some(at) = seen.get(next).copied() {
             next += 1;
-            for to in steps(&self.row(procedure, at)) {
+            for to in ways(&self.row(procedure, at)).into_iter().flatten() {
                 if self.origin(to) == Some(wanted) {
                     return Some(to);
                 }
@@ -414,18 +416,17 @@ impl<'a> Planning<'a> {
     }
 }
 
-/// The steps that a row leads to.
-fn steps(row: &Row) -> Vec<At> {
-    let ways: Vec<&To> = match row {
-        Row::Do(_, to) => vec![to],
-        Row::Ask { results, .. } => results.iter().map(|said| &said.to).collect(),
-        Row::Which(parts) => parts.iter().map(|(_, to)| to).collect(),
-    };
+/// Per result of a row, the step that it leads to.
+fn ways(row: &Row) -> Vec<Option<At>> {
     let at = |to: &To| match to {
         To::Step(at) => Some(*at),
         _ => None,
     };
-    ways.into_iter().filter_map(at).collect()
+    match row {
+        Row::Do(_, to) => vec![at(to)],
+        Row::Ask { results, .. } => results.iter().map(|said| at(&said.to)).collect(),
+        Row::Which(parts) => parts.iter().map(|(_, to)| at(to)).collect(),
+    }
 }
 
 /// A step as it stands in the old procedure.
