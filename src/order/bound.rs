@@ -48,12 +48,12 @@ impl<S: Bits> Bound<S> {
     /// Works out the bound from the tests that could still be used.
     pub fn new(space: &Space<S>, state: State<S>) -> Bound<S> {
         let mut bound = Bound::default();
-        bound.work_out(space, state);
+        bound.work_out(space, state, f64::INFINITY);
         bound
     }
 
-    /// The same in place.
-    pub fn work_out(&mut self, space: &Space<S>, state: State<S>) {
+    /// The same in place, and no further than to show that the state costs at least the limit: the cheapest way to show it comes first.
+    pub fn work_out(&mut self, space: &Space<S>, state: State<S>, limit: f64) {
         self.clear(space, state);
         let (mut least, mut width, mut gaps) = (f64::INFINITY, 2, false);
         for step in space.useful_in(state).members() {
@@ -67,18 +67,26 @@ impl<S: Bits> Bound<S> {
             self.take(space, step);
         }
         self.forget_untold();
-        if self.shared {
+        self.add_up();
+        let parted = |(apart, &class): (&S, &usize)| (self.left & !S::first(class + 1)).is_within(*apart);
+        if self.value < limit && !gaps && least.is_finite() && self.apart.iter().zip(&self.locals).all(parted) {
+            self.value = f64::max(self.value, least * huffman(&self.weights, width));
+        }
+        if self.shared && self.value < limit {
             self.least.clone_from(&self.pairs);
             // a test that rules both out may end a pair's way early
             if !space.give_up && !gaps {
+                let value = self.value;
                 self.raise(space);
+                self.add_up();
+                self.value = self.value.max(value);
             }
         }
+    }
+
+    /// Pairs add up.
+    fn add_up(&mut self) {
         self.value = self.pairs.iter().filter(|pair| pair.is_finite()).sum();
-        let parted = |(apart, &class): (&S, &usize)| (self.left & !S::first(class + 1)).is_within(*apart);
-        if !gaps && least.is_finite() && self.apart.iter().zip(&self.locals).all(parted) {
-            self.value = f64::max(self.value, least * huffman(&self.weights, width));
-        }
     }
 
     fn clear(&mut self, space: &Space<S>, state: State<S>) {
@@ -188,28 +196,37 @@ impl<S: Bits> Bound<S> {
     /// parts it, or all are done.
     fn game(&self, space: &Space<S>, x: usize, y: usize) -> f64 {
         let (count, one, other) = (self.locals.len(), self.locals[x], self.locals[y]);
-        // each test's charges, and what part of each weight is still together after it
-        let tests = self.tests.iter().enumerate().map(|(at, &step)| (at, &space.steps[step]));
-        let tests: SmallVec<[[f64; 4]; 8]> = tests
-            .filter(|(_, part)| part.others[one].has(other))
-            .map(|(at, part)| {
-                let (own, its) = (part.shows[one], part.shows[other]);
-                let both = (own & its).count() as f64;
-                let kept = |set: S| both / set.count().max(1) as f64;
-                [self.charges[at * count + x], self.charges[at * count + y], kept(own), kept(its)]
+        let tests = || {
+            let charges = self.charges.chunks_exact(count).map(|charges| [charges[x], charges[y]]);
+            self.tests.iter().map(|&step| &space.steps[step]).zip(charges).filter(|(part, _)| part.others[one].has(other))
+        };
+        let parts = |part: &Part<S>| part.apart[one].has(other);
+        // what part of each weight is still together after a test, and after all that may leave them together
+        let kept = |part: &Part<S>| {
+            let both = (part.shows[one] & part.shows[other]).count() as f64;
+            [both * part.share[one], both * part.share[other]]
+        };
+        let (mut cheapest, mut first, mut all) = (f64::INFINITY, f64::INFINITY, [1.0, 1.0]);
+        for (part, charge) in tests() {
+            if parts(part) {
+                cheapest = cheapest.min(charge[0] + charge[1]);
+            } else {
+                let kept = kept(part);
+                all = [all[0] * kept[0], all[1] * kept[1]];
+                first = first.min(charge[0] + charge[1]);
+            }
+        }
+        if cheapest.is_finite() {
+            // one that parts them at once; or another first, and one that parts them when all others are done
+            let last = tests().filter(|(part, _)| parts(part)).map(|(_, charge)| charge[0] * all[0] + charge[1] * all[1]);
+            return cheapest.min(first + last.fold(f64::INFINITY, f64::min));
+        }
+        let tests: SmallVec<[[f64; 4]; 8]> = tests()
+            .map(|(part, charge)| {
+                let kept = kept(part);
+                [charge[0], charge[1], kept[0], kept[1]]
             })
             .collect();
-        let charge = |test: &[f64; 4]| test[0] + test[1];
-        let parts = |test: &&[f64; 4]| test[2] + test[3] <= 0.0;
-        let part = tests.iter().filter(parts).map(charge).fold(f64::INFINITY, f64::min);
-        if part.is_finite() {
-            // one that parts them at once; or another first, and one that parts them when all others are done
-            let others = || tests.iter().filter(|test| !parts(test));
-            let kept = others().fold([1.0, 1.0], |kept, test| [kept[0] * test[2], kept[1] * test[3]]);
-            let last = tests.iter().filter(parts).map(|test| test[0] * kept[0] + test[1] * kept[1]);
-            let last = last.fold(f64::INFINITY, f64::min);
-            return others().map(|test| charge(test) + last).fold(part, f64::min);
-        }
         // all must be done: each at the price after all others, and one of them, the first, at its full price
         // what is kept by the tests behind each; what is kept by those before it grows as we go
         let mut behind: SmallVec<[[f64; 2]; 8]> = SmallVec::from_elem([1.0, 1.0], tests.len());
@@ -221,7 +238,7 @@ impl<S: Bits> Bound<S> {
             let last = test[0] * before[0] * behind[0] + test[1] * before[1] * behind[1];
             before = [before[0] * test[2], before[1] * test[3]];
             sum += last;
-            first = first.min(charge(test) - last);
+            first = first.min(test[0] + test[1] - last);
         }
         sum + first
     }

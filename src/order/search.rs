@@ -9,11 +9,22 @@ use smallvec::SmallVec;
 /// The most bytes of states to remember, about.
 const MEMORY: usize = 60_000_000;
 
-/// What is known of a state: its value, or a bound, in mass.
+/// What is known of a state, in mass.
 #[derive(Clone, Copy, Debug)]
 struct Known {
     value: f64,
-    exact: bool,
+    how: How,
+}
+
+/// How well it is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum How {
+    /// No order costs less.
+    Bound,
+    /// No step is left to take, or none that leads to an end.
+    End,
+    /// The value, which this step attains.
+    By(u16),
 }
 
 /// A search that can be stopped.
@@ -50,11 +61,11 @@ impl<'a, S: Bits> Search<'a, S> {
             return 0.0;
         }
         if self.space.plain && state.left.rest().is_one() {
-            return self.pair(state);
+            return self.parting(state).map_or(0.0, |(_, minutes)| minutes * self.space.mass(state));
         }
         let mut floor = 0.0;
         if let Some(known) = self.known.get(&state) {
-            if known.exact || known.value >= limit {
+            if known.how != How::Bound || known.value >= limit {
                 return known.value;
             }
             floor = known.value;
@@ -66,15 +77,15 @@ impl<'a, S: Bits> Search<'a, S> {
             return floor;
         }
         let moves = match self.space.options(state) {
-            Options::Leaf => return self.learn(state, 0.0, true),
-            Options::Dead => return self.learn(state, f64::INFINITY, true),
+            Options::Leaf => return self.learn(state, 0.0, How::End),
+            Options::Dead => return self.learn(state, f64::INFINITY, How::End),
             Options::Moves(moves) => moves,
         };
         // a bound looks at pairs: wide states take longer
         let pairs = (state.left.count() as u64).pow(2);
         self.work = self.work.saturating_sub(moves.count() as u64 * (256 + pairs) / 256);
         let mut bound = self.spare.pop().unwrap_or_default();
-        bound.work_out(self.space, state);
+        bound.work_out(self.space, state, limit);
         let value = self.branch(state, &bound, (floor, limit), moves);
         self.spare.push(bound);
         value
@@ -87,9 +98,9 @@ impl<'a, S: Bits> Search<'a, S> {
             least += self.space.toll(state) * bound.mass;
         }
         if least >= limit {
-            return self.learn(state, least, false);
+            return self.learn(state, least, How::Bound);
         }
-        let (mut best, mut lowest) = (limit, f64::INFINITY);
+        let (mut best, mut lowest, mut how) = (limit, f64::INFINITY, How::Bound);
         for choice in self.choices(state, bound, moves) {
             if choice.least >= best {
                 lowest = lowest.min(choice.least);
@@ -100,17 +111,17 @@ impl<'a, S: Bits> Search<'a, S> {
             if self.stopped {
                 return floor.max(least);
             }
-            best = best.min(value);
+            if value < best {
+                (best, how) = (value, How::By(choice.step as u16));
+            }
         }
-        let exact = best < limit;
-        self.learn(state, if exact { best } else { lowest.max(least).max(floor) }, exact)
+        self.learn(state, if how == How::Bound { lowest.max(least).max(floor) } else { best }, how)
     }
 
-    /// The value where two classes are left and nothing else matters: the quickest test that parts them.
-    fn pair(&self, state: State<S>) -> f64 {
-        let useful = self.space.useful_in(state);
-        let least = useful.members().map(|step| self.space.steps[step].minutes).fold(f64::INFINITY, f64::min);
-        if least.is_finite() { least * self.space.mass(state) } else { 0.0 }
+    /// The quickest test that parts two classes, and its minutes: what is best where nothing else matters.
+    fn parting(&self, state: State<S>) -> Option<(usize, f64)> {
+        let useful = self.space.useful_in(state).members().map(|step| (step, self.space.steps[step].minutes));
+        useful.min_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// The value of a choice if it is below the limit; else a bound that is not below it.
@@ -129,8 +140,13 @@ impl<'a, S: Bits> Search<'a, S> {
                 continue;
             }
             let rest = sum - behind[index];
-            let value = self.solve(state, (limit - rest) / factor) * factor;
-            sum = rest + value.max(behind[index]);
+            let most = (limit - rest) / factor;
+            let value = self.solve(state, most);
+            sum = rest + f64::max(value * factor, behind[index]);
+            if value >= most {
+                // a bound, whatever rounding says: below the limit there are only values
+                sum = sum.max(limit);
+            }
             if sum >= limit || self.stopped {
                 break;
             }
@@ -173,28 +189,16 @@ impl<'a, S: Bits> Search<'a, S> {
         go.next.iter().map(of).collect()
     }
 
-    fn learn(&mut self, state: State<S>, value: f64, exact: bool) -> f64 {
-        self.known.insert(state, Known { value, exact });
+    fn learn(&mut self, state: State<S>, value: f64, how: How) -> f64 {
+        self.known.insert(state, Known { value, how });
         value
     }
 
-    /// The step that attains the value of a state whose value is known.
-    pub fn choose(&mut self, state: State<S>) -> Option<usize> {
-        let Options::Moves(moves) = self.space.options(state) else { return None };
-        let bound = Bound::new(self.space, state);
-        let value = self.known.get(&state).filter(|known| known.exact).map(|known| known.value);
-        let mut best = (f64::INFINITY, None);
-        for choice in self.choices(state, &bound, moves) {
-            if value.is_some_and(|value| best.0 <= value) {
-                break;
-            }
-            if choice.least < best.0 {
-                let value = self.follow(state, choice.step, &bound, best.0);
-                if value < best.0 {
-                    best = (value, Some(choice.step));
-                }
-            }
+    /// The step that attains the value of a state on the way of an order that was found.
+    pub fn choose(&self, state: State<S>) -> Option<usize> {
+        if let Some(known) = self.known.get(&state) {
+            return if let How::By(step) = known.how { Some(step.into()) } else { None };
         }
-        best.1
+        self.parting(state).map(|(step, _)| step)
     }
 }
