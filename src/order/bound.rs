@@ -33,15 +33,23 @@ pub struct Bound<S> {
     shared: bool,
     /// There, the cheapest charge to each pair.
     least: Vec<f64>,
-    /// Per local position the classes that some test treats differently, those that more than one does,
-    told: Vec<S>,
-    twice: Vec<S>,
-    /// those that some test surely parts from it, and those that some test may leave together though it treats them differently.
-    apart: Vec<S>,
-    blurred: Vec<S>,
+    /// Per local position, what the tests make of the other classes.
+    told: Vec<Told<S>>,
     /// The tests that could still be used, and for each its charges by local position.
     tests: Vec<usize>,
     charges: Vec<f64>,
+}
+
+/// Of the classes left, those that some test treats differently from one.
+#[derive(Clone, Copy, Debug, Default)]
+struct Told<S> {
+    any: S,
+    /// More than one test does.
+    twice: S,
+    /// Some test surely parts them from it.
+    apart: S,
+    /// Some test may leave them together though it treats them differently.
+    blurred: S,
 }
 
 impl<S: Bits> Bound<S> {
@@ -68,8 +76,8 @@ impl<S: Bits> Bound<S> {
         }
         self.forget_untold();
         self.add_up();
-        let parted = |(apart, &class): (&S, &usize)| (self.left & !S::first(class + 1)).is_within(*apart);
-        if self.value < limit && !gaps && least.is_finite() && self.apart.iter().zip(&self.locals).all(parted) {
+        let parted = |(told, &class): (&Told<S>, &usize)| (self.left & !S::first(class + 1)).is_within(told.apart);
+        if self.value < limit && !gaps && least.is_finite() && self.told.iter().zip(&self.locals).all(parted) {
             self.value = f64::max(self.value, least * huffman(&self.weights, width));
         }
         if self.shared && self.value < limit {
@@ -98,10 +106,8 @@ impl<S: Bits> Bound<S> {
         let count = self.locals.len();
         self.pairs.clear();
         self.pairs.resize(count * count, f64::INFINITY);
-        for sets in [&mut self.told, &mut self.twice, &mut self.apart, &mut self.blurred] {
-            sets.clear();
-            sets.resize(count, S::NONE);
-        }
+        self.told.clear();
+        self.told.resize(count, Told::default());
         self.shared = false;
         self.tests.clear();
         self.charges.clear();
@@ -126,7 +132,7 @@ impl<S: Bits> Bound<S> {
                 let kept = part.share[class].min(part.share[other]);
                 if part.others[class].has(other) {
                     // the step itself no longer parts them
-                    let again = self.shared && self.twice[x].has(other) && self.pairs[row + y] > 0.0;
+                    let again = self.shared && self.told[x].twice.has(other) && self.pairs[row + y] > 0.0;
                     sum += if again { self.least[row + y] * kept } else { 0.0 };
                 } else {
                     sum += self.pairs[row + y] * kept;
@@ -139,30 +145,33 @@ impl<S: Bits> Bound<S> {
     /// Lowers each pair to a test's charge; marks those that it treats differently, and those that it surely parts.
     fn take(&mut self, space: &Space<S>, step: usize) {
         let part = &space.steps[step];
-        // it will be done wherever it can tell something
-        let firm = !(space.give_up && part.depends());
-        let (count, from) = (self.locals.len(), self.charges.len());
+        let from = self.charges.len();
         self.tests.push(step);
-        for (x, &class) in self.locals.iter().enumerate() {
+        let charge = |(&class, &weight): (&usize, &f64)| {
             let others = part.others[class] & self.left & !S::one(class);
-            self.charges.push(part.minutes * self.weights[x] / others.count().max(1) as f64);
-            if firm {
+            part.minutes * weight / others.count().max(1) as f64
+        };
+        self.charges.extend(self.locals.iter().zip(&self.weights).map(charge));
+        // it will be done wherever it can tell something
+        if !(space.give_up && part.depends()) {
+            for (all, &class) in self.told.iter_mut().zip(&self.locals) {
                 // two that no outcome leaves are not treated differently, though the test ends their way
-                let told = part.differs[class] & self.left;
-                let apart = part.apart[class] & self.left;
-                self.twice[x] |= self.told[x] & told;
-                self.told[x] |= told;
-                self.apart[x] |= apart;
-                self.blurred[x] |= told & !apart;
+                let (told, apart) = (part.differs[class] & self.left, part.apart[class] & self.left);
+                *all = Told {
+                    any: all.any | told,
+                    twice: all.twice | all.any & told,
+                    apart: all.apart | apart,
+                    blurred: all.blurred | told & !apart,
+                };
             }
         }
-        let charge = &self.charges[from..];
-        for x in 0..count {
-            let (others, cost) = (part.others[self.locals[x]], charge[x]);
-            let row = &mut self.pairs[x * count..(x + 1) * count];
-            for y in x + 1..count {
-                let both = if others.has(self.locals[y]) { cost + charge[y] } else { f64::INFINITY };
-                row[y] = if both < row[y] { both } else { row[y] };
+        let (count, charges) = (self.locals.len(), &self.charges[from..]);
+        let columns = || self.locals.iter().zip(charges);
+        for (x, ((&class, charge), row)) in columns().zip(self.pairs.chunks_exact_mut(count)).enumerate() {
+            let others = part.others[class];
+            for (pair, (&other, its)) in row.iter_mut().zip(columns()).skip(x + 1) {
+                let both = if others.has(other) { charge + its } else { f64::INFINITY };
+                *pair = if both < *pair { both } else { *pair };
             }
         }
     }
@@ -170,11 +179,9 @@ impl<S: Bits> Bound<S> {
     /// A pair that no test treats differently costs nothing.
     fn forget_untold(&mut self) {
         let count = self.locals.len();
-        for (x, told) in self.told.iter().enumerate() {
-            for (y, pair) in self.pairs[x * count..(x + 1) * count].iter_mut().enumerate().skip(x + 1) {
-                if !told.has(self.locals[y]) {
-                    *pair = 0.0;
-                }
+        for (x, (told, row)) in self.told.iter().zip(self.pairs.chunks_exact_mut(count.max(1))).enumerate() {
+            for (pair, &other) in row.iter_mut().zip(&self.locals).skip(x + 1) {
+                *pair = if told.any.has(other) { *pair } else { 0.0 };
             }
         }
     }
@@ -185,7 +192,7 @@ impl<S: Bits> Bound<S> {
         for x in 0..count {
             for y in x + 1..count {
                 let at = x * count + y;
-                if self.blurred[x].has(self.locals[y]) && self.pairs[at] > 0.0 && self.pairs[at].is_finite() {
+                if self.told[x].blurred.has(self.locals[y]) && self.pairs[at] > 0.0 && self.pairs[at].is_finite() {
                     self.pairs[at] = self.pairs[at].max(self.game(space, x, y));
                 }
             }
@@ -198,7 +205,11 @@ impl<S: Bits> Bound<S> {
         let (count, one, other) = (self.locals.len(), self.locals[x], self.locals[y]);
         let tests = || {
             let charges = self.charges.chunks_exact(count).map(|charges| [charges[x], charges[y]]);
-            self.tests.iter().map(|&step| &space.steps[step]).zip(charges).filter(|(part, _)| part.others[one].has(other))
+            self.tests
+                .iter()
+                .map(|&step| &space.steps[step])
+                .zip(charges)
+                .filter(|(part, _)| part.others[one].has(other))
         };
         let parts = |part: &Part<S>| part.apart[one].has(other);
         // what part of each weight is still together after a test, and after all that may leave them together
@@ -218,7 +229,8 @@ impl<S: Bits> Bound<S> {
         }
         if cheapest.is_finite() {
             // one that parts them at once; or another first, and one that parts them when all others are done
-            let last = tests().filter(|(part, _)| parts(part)).map(|(_, charge)| charge[0] * all[0] + charge[1] * all[1]);
+            let last =
+                tests().filter(|(part, _)| parts(part)).map(|(_, charge)| charge[0] * all[0] + charge[1] * all[1]);
             return cheapest.min(first + last.fold(f64::INFINITY, f64::min));
         }
         let tests: SmallVec<[[f64; 4]; 8]> = tests()

@@ -60,8 +60,8 @@ impl<'a, S: Bits> Search<'a, S> {
         if state.left.rest().is_none() {
             return 0.0;
         }
-        if self.space.plain && state.left.rest().is_one() {
-            return self.parting(state).map_or(0.0, |(_, minutes)| minutes * self.space.mass(state));
+        if let Some(step) = self.space.parting(state) {
+            return self.space.steps[step].minutes * self.space.mass(state);
         }
         let mut floor = 0.0;
         if let Some(known) = self.known.get(&state) {
@@ -116,12 +116,6 @@ impl<'a, S: Bits> Search<'a, S> {
             }
         }
         self.learn(state, if how == How::Bound { lowest.max(least).max(floor) } else { best }, how)
-    }
-
-    /// The quickest test that parts two classes, and its minutes: what is best where nothing else matters.
-    fn parting(&self, state: State<S>) -> Option<(usize, f64)> {
-        let useful = self.space.useful_in(state).members().map(|step| (step, self.space.steps[step].minutes));
-        useful.min_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// The value of a choice if it is below the limit; else a bound that is not below it.
@@ -199,6 +193,6 @@ impl<'a, S: Bits> Search<'a, S> {
         if let Some(known) = self.known.get(&state) {
             return if let How::By(step) = known.how { Some(step.into()) } else { None };
         }
-        self.parting(state).map(|(step, _)| step)
+        self.space.parting(state)
     }
 }

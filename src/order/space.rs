@@ -343,6 +343,24 @@ impl<S: Bits> Space<S> {
         actions + self.setups.iter().enumerate().map(|(at, row)| setup(row, at)).sum::<f64>()
     }
 
+    /// Where two classes are left: the quickest test that can still tell something, if it can be done as things stand and parts them.
+    /// Then nothing is better.
+    pub fn parting(&self, state: State<S>) -> Option<usize> {
+        let (one, rest) = (state.left.lowest(), state.left.rest());
+        if !rest.is_one() {
+            return None;
+        }
+        let done = self.done(state.memory);
+        let minutes = |step: &usize| self.steps[*step].minutes;
+        let quickest = self.useful(state.left, done).members().min_by(|a, b| minutes(a).total_cmp(&minutes(b)))?;
+        let part = &self.steps[quickest];
+        // set-ups that end one another are not in force together
+        let there = self.minutes(state, quickest) <= part.minutes;
+        let taken = self.taken(state.memory);
+        let ready = there && part.needs.is_within(done | taken) && !taken.has(quickest);
+        (ready && part.apart[one].meets(rest)).then_some(quickest)
+    }
+
     /// What no order that does only what is useful can cost more than, in mass: all that could still be done, each set-up made anew.
     pub fn most(&self, state: State<S>) -> f64 {
         let all = self.paths(self.useful_in(state), state.memory);
