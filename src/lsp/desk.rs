@@ -42,6 +42,15 @@ pub struct Takes {
     pub file_renames: bool,
 }
 
+/// Why the folder must be read again, the weightier reason last.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Reload {
+    No,
+    FilesChanged,
+    /// What was judged is the text of a buffer that is gone.
+    BufferClosed,
+}
+
 /// The base and its open buffers. Files go by their path in the base.
 pub struct Desk {
     root: PathBuf,
@@ -55,7 +64,7 @@ pub struct Desk {
     buffers: Memory,
     engine: Option<Engine>,
     dirty: BTreeSet<String>,
-    reload: bool,
+    reload: Reload,
     midway: bool,
     /// Whether something was judged since the editor was told.
     pub untold: bool,
@@ -77,7 +86,7 @@ impl Desk {
             buffers,
             engine: None,
             dirty: BTreeSet::new(),
-            reload: true,
+            reload: Reload::FilesChanged,
             midway: false,
             untold: false,
             uses,
@@ -126,23 +135,23 @@ impl Desk {
     pub fn close(&mut self, path: &str) {
         self.docs.remove(path);
         self.buffers.remove(path);
-        self.reload = true;
+        self.reload = Reload::BufferClosed;
     }
 
     /// Files changed on disk.
     pub fn look_again(&mut self) {
-        self.reload = true;
+        self.reload = self.reload.max(Reload::FilesChanged);
     }
 
     /// Whether something waits to be judged or told.
     pub fn is_waiting(&self) -> bool {
-        self.untold || self.reload || !self.dirty.is_empty()
+        self.untold || self.reload != Reload::No || !self.dirty.is_empty()
     }
 
-    /// Whether a buffer is open that the base as it was last judged does not hold.
-    pub fn has_new_file(&self) -> bool {
+    /// Whether the base as it was last judged lacks a buffer that is open, or holds the text of one that was let go.
+    pub fn is_behind(&self) -> bool {
         let known = |path: &String| self.linted().is_some_and(|l| l.loaded.sources.find(path).is_some());
-        self.dirty.iter().any(|path| !known(path))
+        self.reload == Reload::BufferClosed || self.dirty.iter().any(|path| !known(path))
     }
 
     /// Whether judging has begun and is not done.
@@ -168,7 +177,7 @@ impl Desk {
         let judged = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| self.judge_now()));
         judged.unwrap_or_else(|_| {
             self.forget();
-            self.reload = false;
+            self.reload = Reload::No;
             Err("the knowledge base could not be judged: this is a fault of ruleout".to_owned())
         })
     }
@@ -180,7 +189,7 @@ impl Desk {
         let files = Overlay { buffers: &self.buffers, below: &self.disk };
         let Some(engine) = &mut self.engine else {
             // A folder that can't be read is not read again before something happens.
-            self.reload = false;
+            self.reload = Reload::No;
             self.engine = Some(Engine::open(&files)?);
             return Ok(true);
         };
@@ -189,13 +198,13 @@ impl Desk {
             dirty.iter().map(|p| Some((sources.find(p)?, Arc::clone(&self.docs.get(p)?.text)))).collect();
         // Whether a file is text is told where it is loaded.
         let is_text = |texts: &Vec<(FileId, Arc<str>)>| texts.iter().all(|(_, text)| !text.contains('\0'));
-        match known.filter(|t| !self.reload && is_text(t) && !engine.linted().loaded.has_unreadable()) {
+        match known.filter(|t| self.reload == Reload::No && is_text(t) && !engine.linted().loaded.has_unreadable()) {
             Some(texts) => {
                 engine.start(texts);
                 self.midway = !engine.advance(PART);
             }
             None => {
-                self.reload = false;
+                self.reload = Reload::No;
                 engine.reload(&files)?;
             }
         }
@@ -206,7 +215,7 @@ impl Desk {
     fn forget(&mut self) {
         self.engine = None;
         self.midway = false;
-        self.reload = true;
+        self.reload = self.reload.max(Reload::FilesChanged);
     }
 
     /// The base as it was last judged.

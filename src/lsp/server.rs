@@ -132,7 +132,7 @@ impl<W: Write> Server<W> {
                     return Err(Refusal(ErrorCode::MethodNotFound, format!("there is no request `{method}`")));
                 };
                 let Some(desk) = &mut self.desk else { return Ok(Value::Null) };
-                if desk.linted().is_none() || handler.judged || desk.has_new_file() {
+                if desk.linted().is_none() || handler.judged || desk.is_behind() {
                     // A base that can't be read is told with the diagnostics.
                     let _ = desk.judge();
                 }
