@@ -17,7 +17,8 @@ pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 }
 
 /// The nearest candidate where there is no doubt, so that a mend may write it: no other is as near, and every digit is
-/// the same (`P0562` for `P0563`, or `cylinder-2` for `cylinder-1`, would be another thing, not another spelling).
+/// the same (`P0562` for `P0563`, or `cylinder-2` for `cylinder-1`, would be another thing, not another spelling), and it can stand in
+/// YAML without quotes.
 pub fn sure<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let candidates: Vec<&str> = candidates.into_iter().collect();
     let near = nearest(name, candidates.iter().copied())?;
@@ -25,7 +26,13 @@ pub fn sure<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Op
     let far = |c: &str| strsim::osa_distance(&typed, &c.to_lowercase());
     let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
     let tied = candidates.iter().any(|c| *c != near && far(c) <= far(near));
-    (!tied && digits(name) == digits(near)).then_some(near)
+    (!tied && digits(name) == digits(near) && stands_bare(near)).then_some(near)
+}
+
+/// Whether a text without quotes is that text wherever it stands in YAML: no character of it means something else.
+fn stands_bare(text: &str) -> bool {
+    let speaks = |c: char| c.is_control() || "[]{},:#&*!|>'\"%@`\\".contains(c);
+    !text.contains(speaks) && !text.starts_with(['-', '?']) && text.trim() == text
 }
 
 #[cfg(test)]
@@ -46,5 +53,6 @@ mod tests {
         assert_eq!(sure("multimetre", ["multimeter", "jack"]), Some("multimeter"));
         assert_eq!(sure("voltage", ["ac voltage", "dc voltage"]), None);
         assert_eq!(sure("P0563", ["P0562"]), None);
+        assert_eq!(sure("starter", ["start[er"]), None);
     }
 }
