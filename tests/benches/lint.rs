@@ -7,36 +7,25 @@
 #![allow(clippy::format_collect, clippy::case_sensitive_file_extension_comparisons)]
 
 mod floor;
+mod own;
 mod repeated;
 
 use std::hint::black_box;
 use std::path::Path;
 
+use own::{cpu, peak};
 use repeated::repeated;
 use ruleout::load::{Files, Memory};
 use ruleout::pipeline::Linted;
-use rustix::time::{ClockId, clock_gettime};
 
 /// As in the program: the floor is measured with it as well.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 
-fn cpu() -> f64 {
-    let now = clock_gettime(ClockId::ProcessCPUTime);
-    now.tv_sec as f64 + now.tv_nsec as f64 / 1e9
-}
-
 fn timed<T>(work: impl FnOnce() -> T) -> (f64, T) {
     let start = cpu();
     let value = work();
     (cpu() - start, value)
-}
-
-/// Peak memory of the process so far, in MB (Linux).
-fn peak() -> u64 {
-    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap_or_default();
-    line.split_whitespace().nth(1).and_then(|n| n.parse::<u64>().ok()).unwrap_or(0) / 1024
 }
 
 /// YAML events and Markdown events of every file, nothing else.
