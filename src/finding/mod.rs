@@ -133,6 +133,11 @@ pub struct Finding {
     pub more: usize,
 }
 
+/// A sentence is one line: an author's words in it may go over several.
+fn one_line(text: String) -> String {
+    if text.contains(['\n', '\r']) { text.split_whitespace().collect::<Vec<_>>().join(" ") } else { text }
+}
+
 impl Finding {
     /// A finding with a place and a message and nothing else.
     pub fn new(rule: RuleName, level: Level, span: Span, message: impl Into<String>) -> Self {
@@ -140,7 +145,7 @@ impl Finding {
             rule,
             level,
             span,
-            message: message.into(),
+            message: one_line(message.into()),
             labels: Vec::new(),
             help: Vec::new(),
             facts: Vec::new(),
@@ -158,19 +163,19 @@ impl Finding {
 
     /// Adds a second place.
     pub fn label(mut self, span: Span, message: impl Into<String>) -> Self {
-        self.labels.push(Label { span, message: message.into() });
+        self.labels.push(Label { span, message: one_line(message.into()) });
         self
     }
 
     /// Adds what to do.
     pub fn help(mut self, text: impl Into<String>) -> Self {
-        self.help.push(text.into());
+        self.help.push(one_line(text.into()));
         self
     }
 
     /// Adds an explaining line.
     pub fn fact(mut self, text: impl Into<String>) -> Self {
-        self.facts.push(text.into());
+        self.facts.push(one_line(text.into()));
         self
     }
 

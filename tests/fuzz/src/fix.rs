@@ -93,20 +93,25 @@ fn laid(linted: &Linted, mends: &[&Mend]) -> BTreeMap<String, String> {
     texts
 }
 
-/// A finding that was mended is told less often than before. (One of its words may be told of another line: it was hidden.)
+/// A finding that was mended is told less often than before. (One of its words may be told of another line, or before it: it was hidden.)
 fn removed(finding: &Finding, before: &Linted, after: &Linted) {
     if finding.mend.iter().flat_map(|m| &m.edits).any(|e| e.text.contains('\n')) {
         return; // its line may be another one now
     }
-    let line = |linted: &Linted, f: &Finding| {
+    let place = |linted: &Linted, f: &Finding| {
         let file = linted.loaded.sources.file(f.span.file);
-        (file.path().to_owned(), file.position(f.span.start).line)
+        let position = file.position(f.span.start);
+        ((file.path().to_owned(), position.line), position.column)
     };
-    let wanted = line(before, finding);
+    let (line, column) = place(before, finding);
+    let is_there = |linted: &Linted, f: &Finding| {
+        let (other, from) = place(linted, f);
+        other == line && from >= column
+    };
     let count = |linted: &Linted| {
         let same = |f: &&Finding| {
             (f.rule, &f.message, &f.step, &f.cause) == (finding.rule, &finding.message, &finding.step, &finding.cause)
-                && line(linted, f) == wanted
+                && is_there(linted, f)
         };
         linted.report.findings.iter().filter(same).count()
     };
