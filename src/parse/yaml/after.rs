@@ -154,7 +154,8 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem 
     let whole = Span { start, ..entry.key.span };
     let text = place.text[start as usize - place.base..entry.key.span.end as usize - place.base].to_owned();
     let problem = Problem::yaml(at, "a comma ends the text here").help(format!("write `\"{text}\"`"));
-    if text.contains(['"', '\\', '“', '”']) {
+    // between quotes a line that is not indented is no line of the text
+    if text.contains(['"', '\\', '“', '”', '\n']) {
         problem
     } else {
         problem.mend("put the text in quotes", vec![(whole, format!("\"{text}\""))])
