@@ -64,6 +64,15 @@ impl Problem {
         self
     }
 
+    /// Puts a text in quotes, where they mean nothing else inside it, and it is one line: between quotes a line that is not indented is
+    /// no line of the text.
+    pub fn quote(self, span: Span, text: &str) -> Self {
+        if text.contains(['"', '\\', '“', '”', '\n', '\r']) {
+            return self;
+        }
+        self.mend("put the text in quotes", vec![(span, format!("\"{text}\""))])
+    }
+
     /// Marks the mend as one that decides something for the author, where it does.
     pub fn decides_if(mut self, decides: bool) -> Self {
         self.decides = decides;

@@ -57,6 +57,8 @@ const TRAPS: &[Trap] = &[
     trap("note: {key} on", "starts with `{` needs quotes", "{"),
     trap("note: > see below", "starts with `>` needs quotes", ">"),
     trap("{\"if:in spec\", then: x}", "nothing stands after", "\"if:in spec\""),
+    trap("r: {x: !say \"hi\" twice}", "starts with `!` needs quotes", "!"),
+    trap("r: {x: @a\\b}", "starts with `@` needs quotes", "@"),
     trap("note: | left", "starts with `|` needs quotes", "|"),
     trap("r:\n  - {note: see [cap](#cap)}", "", ""),
     trap("r:\n  - {if: cylinder #2, then: x}", "cut at ` #`", "#2"),

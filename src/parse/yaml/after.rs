@@ -154,12 +154,7 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem 
     let whole = Span { start, ..entry.key.span };
     let text = place.text[start as usize - place.base..entry.key.span.end as usize - place.base].to_owned();
     let problem = Problem::yaml(at, "a comma ends the text here").help(format!("write `\"{text}\"`"));
-    // between quotes a line that is not indented is no line of the text
-    if text.contains(['"', '\\', '“', '”', '\n']) {
-        problem
-    } else {
-        problem.mend("put the text in quotes", vec![(whole, format!("\"{text}\""))])
-    }
+    problem.quote(whole, &text)
 }
 
 /// `Check injector #2 first`: the text ends before ` #`.
@@ -180,11 +175,7 @@ fn cut_at_hash(place: Place<'_>, span: Span, out: &mut Problems) {
     let text = place.text[start..line].trim_end();
     let problem = Problem::yaml(place.span(at, at + tail[..line - at].trim_end().len()), "the text is cut at ` #`")
         .help("put the text in quotes, or write `# ` with a space for a comment");
-    out.push(if text.contains(['"', '\\', '\n']) {
-        problem
-    } else {
-        problem.mend("put the text in quotes", vec![(place.span(start, start + text.len()), format!("\"{text}\""))])
-    });
+    out.push(problem.quote(place.span(start, start + text.len()), text));
 }
 
 /// The dash of an item that has nothing behind it: the last one before the place where the value should stand.

@@ -88,7 +88,7 @@ fn token(place: Place<'_>, at: usize, out: &mut Problems) -> usize {
             out.push(
                 Problem::yaml(place.span(at, at + 1), format!("a text that starts with `{first}` needs quotes"))
                     .help("put the text in quotes")
-                    .mend("put the text in quotes", vec![(place.span(at, end), format!("\"{}\"", rest.trim_end()))]),
+                    .quote(place.span(at, end), rest.trim_end()),
             );
         }
         '>' if compares(rest) => above(place, at, end, out),

@@ -359,10 +359,12 @@ fn colon_inside(place: Place<'_>, from: usize, end: usize, colon: usize) -> Prob
     let text = place.text[from..end].trim_end();
     let problem = Problem::yaml(place.span(colon, colon + 1), "a colon and a space stand inside a text")
         .help("put the text in quotes");
-    if text.contains('"') || text.contains('\\') || text.contains(" #") {
-        return problem;
-    }
-    problem.mend("put the text in quotes", vec![(place.span(from, from + text.len()), format!("\"{text}\""))])
+    if is_before_comment(text) { problem } else { problem.quote(place.span(from, from + text.len()), text) }
+}
+
+/// Whether a comment stands behind the text: quotes would make it a part of it.
+fn is_before_comment(text: &str) -> bool {
+    text.contains(" #")
 }
 
 fn quote_needed(place: Place<'_>, at: usize, end: usize, first: char, out: &mut Problems) {
@@ -370,11 +372,8 @@ fn quote_needed(place: Place<'_>, at: usize, end: usize, first: char, out: &mut 
     let problem =
         Problem::yaml(place.span(at, at + first.len_utf8()), format!("a text that starts with `{first}` needs quotes"))
             .help("put the text in quotes");
-    out.push(if text.contains(['"', '\\']) || text.contains(" #") {
-        problem
-    } else {
-        problem.mend("put the text in quotes", vec![(place.span(at, at + text.len()), format!("\"{text}\""))])
-    });
+    let span = place.span(at, at + text.len());
+    out.push(if is_before_comment(text) { problem } else { problem.quote(span, text) });
 }
 
 /// Whether an amount follows the sign `>`: only then is it a limit.
