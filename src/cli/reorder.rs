@@ -62,18 +62,30 @@ pub fn run(one: &One, new: &str, vehicle: VehicleIx, kb: Option<&Path>, output: 
     }
     emit::new_files(&root, &[(&path, &text)])?;
 
-    let minutes = |analysis: &Analysis<'_>| as_written(analysis, vehicle).map(|written| written.minutes);
-    let took = match (minutes(&anew), minutes(&analysis)) {
-        (Some(new), Some(old)) => format!(": {new:.1} minutes as written, {old:.1} before"),
-        (Some(new), None) => format!(": {new:.1} minutes as written"),
+    let took = match (as_written(&anew, vehicle), as_written(&analysis, vehicle)) {
+        (Some(new), Some(old)) => {
+            let further = match (percent(&new), percent(&old)) {
+                (new, old) if new == old => String::new(),
+                (new, old) => format!("; isolated to one cause {new}, {old} before"),
+            };
+            format!(": {:.1} minutes as written, {:.1} before{further}", new.minutes, old.minutes)
+        }
+        (Some(new), None) => format!(": {:.1} minutes as written", new.minutes),
         _ => String::new(),
     };
     output.say(&format!("wrote {}{path}{took}", place::prefix(&root)));
     Ok(())
 }
 
+/// How often one cause is left.
+fn percent(written: &Written) -> String {
+    format!("{:.0} %", written.isolation[0] * 100.0)
+}
+
 fn as_good(id: &str) -> String {
-    format!("`{id}` is in its best order already: no order of its tests takes less time, so nothing was written")
+    format!(
+        "`{id}` is in its best order already: no order of its tests takes less time or tells more, so nothing was written"
+    )
 }
 
 fn as_written(analysis: &Analysis<'_>, vehicle: VehicleIx) -> Option<Written> {

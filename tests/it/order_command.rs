@@ -82,13 +82,27 @@ fn a_new_procedure_is_written_once_and_never_over_another() {
     assert_eq!(scratch.read("procedures/lamp-quick.md"), new);
 }
 
+/// An order that tells more may take longer: both are said.
+#[test]
+fn an_order_that_isolates_further_says_so() {
+    let causes = "fuse: {title: F}, bulb: {title: B}, feed: {title: W}";
+    let loose = "then: bulb}\n      - {if: loose, clears: [fuse], found: [bulb, feed]}\n";
+    let text =
+        lamp(causes, TIMES).replace("then: bulb}\n", loose).replace("refer: The maker's information", "found: feed");
+    let scratch = base(&text);
+    let ran = scratch.run(&["order", "lamp", "--write", "lamp-whole"]);
+    assert_eq!(ran.code, 0, "{ran:?}");
+    let said = "minutes as written, 5.3 before; isolated to one cause 100 %, 67 % before\n";
+    assert!(ran.err.contains(said), "{ran:?}");
+}
+
 /// What is written is the best there is: another one would be no better.
 #[test]
 fn the_best_order_is_not_written_again() {
     let scratch = base(&lamp(TWO, TIMES));
     assert_eq!(scratch.run(&["order", "lamp", "--write", "lamp-quick"]).code, 0);
     let ran = scratch.run(&["order", "lamp-quick", "--write", "lamp-3"]);
-    let said = "ruleout: `lamp-quick` is in its best order already: no order of its tests takes less time, so nothing was written\n";
+    let said = "ruleout: `lamp-quick` is in its best order already: no order of its tests takes less time or tells more, so nothing was written\n";
     assert_eq!((ran.code, ran.err.as_str(), ran.out.as_str()), (2, said, ""));
     assert!(!scratch.path("procedures/lamp-3.md").exists());
     // two looks in the right order: the second tells the two causes apart in a minute either way
