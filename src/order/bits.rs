@@ -44,6 +44,22 @@ pub trait Bits:
     /// All but the smallest.
     fn rest(self) -> Self;
 
+    /// Puts a position in; nothing happens where it lies outside.
+    #[inline]
+    fn insert(&mut self, at: usize) {
+        *self |= Self::one(at);
+    }
+
+    /// Takes the smallest out.
+    #[inline]
+    fn take_lowest(&mut self) -> Option<usize> {
+        let at = self.lowest();
+        (at < Self::SIZE).then(|| {
+            *self = self.rest();
+            at
+        })
+    }
+
     /// Whether nothing is in.
     fn is_none(self) -> bool {
         self == Self::NONE
@@ -79,18 +95,16 @@ impl<S: Bits> Iterator for Members<S> {
 
     #[inline]
     fn next(&mut self) -> Option<usize> {
-        let at = self.0.lowest();
-        (at < S::SIZE).then(|| {
-            self.0 = self.0.rest();
-            at
-        })
+        self.0.take_lowest()
     }
 }
 
 /// The set of some positions.
 #[inline]
 pub fn set<S: Bits>(positions: impl IntoIterator<Item = usize>) -> S {
-    positions.into_iter().fold(S::NONE, |set, at| set | S::one(at))
+    let mut set = S::NONE;
+    positions.into_iter().for_each(|at| set.insert(at));
+    set
 }
 
 macro_rules! number {
@@ -144,10 +158,22 @@ impl<const N: usize> Bits for Wide<N> {
 
     fn one(at: usize) -> Self {
         let mut set = Self::NONE;
-        if let Some(word) = set.0.get_mut(at / 64) {
-            *word = 1 << (at % 64);
-        }
+        set.insert(at);
         set
+    }
+
+    // in place: a set of many words is dear to copy
+    fn insert(&mut self, at: usize) {
+        if let Some(word) = self.0.get_mut(at / 64) {
+            *word |= 1 << (at % 64);
+        }
+    }
+
+    fn take_lowest(&mut self) -> Option<usize> {
+        let (at, word) = self.0.iter_mut().enumerate().find(|(_, word)| **word != 0)?;
+        let lowest = 64 * at + word.trailing_zeros() as usize;
+        *word &= *word - 1;
+        Some(lowest)
     }
 
     fn first(count: usize) -> Self {
@@ -180,9 +206,7 @@ impl<const N: usize> Bits for Wide<N> {
     }
 
     fn rest(mut self) -> Self {
-        if let Some(word) = self.0.iter_mut().find(|word| **word != 0) {
-            *word &= *word - 1;
-        }
+        self.take_lowest();
         self
     }
 }
@@ -261,6 +285,11 @@ mod tests {
         assert_eq!(S::first(S::SIZE).rest().lowest(), 1);
         assert_eq!((S::first(0), S::one(S::SIZE), S::NONE.rest()), (S::NONE, S::NONE, S::NONE));
         assert_eq!(S::first(5).members().last(), Some(4));
+        let mut all = S::first(2);
+        assert_eq!((all.take_lowest(), all.take_lowest(), all.take_lowest()), (Some(0), Some(1), None));
+        all.insert(S::SIZE - 1);
+        all.insert(S::SIZE);
+        assert_eq!(all, S::one(S::SIZE - 1));
         assert!(!S::first(S::SIZE).has(S::SIZE) && S::first(S::SIZE + 1) == S::first(S::SIZE));
         assert_eq!(S::one(S::SIZE - 1).lowest(), S::SIZE - 1);
     }

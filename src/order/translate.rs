@@ -285,14 +285,14 @@ fn test(procedure: &Procedure, class: &Class, at: StepIx, odds: &Odds) -> Test {
     let mut sides: Vec<Side> = readings.into_iter().map(|readings| Side { readings, leaves: Places::NONE }).collect();
     for (bit_at, cause) in odds.causes.iter().enumerate() {
         let no_fault = procedure.causes.id(*cause) == NO_FAULT;
-        let mut shown: Vec<usize> = (0..sides.len()).filter(|o| leaves(*o, *cause)).collect();
+        let mut shown: SmallVec<[usize; 8]> = (0..sides.len()).filter(|o| leaves(*o, *cause)).collect();
         if shown.is_empty() {
             shown = (0..sides.len()).collect();
         }
         let fair = |o: &usize| !last_resort(&row.results[results[*o]].way, no_fault);
         let any_fair = shown.iter().any(fair);
         for o in shown.into_iter().filter(|o| !any_fair || fair(o)) {
-            sides[o].leaves |= Places::one(bit_at);
+            sides[o].leaves.insert(bit_at);
         }
     }
     Test { results, sides }
