@@ -127,11 +127,14 @@ fn line(place: Place<'_>, from: usize, end: usize, indent: usize, before: Option
     }
     let rest = &text[at..end];
     if missing_space_after_dash(rest) {
-        out.push(
-            Problem::yaml(place.span(at, at + 1), "a space is missing after `-`")
-                .help("write `- ` with a space")
-                .mend("add the space", vec![(place.span(at + 1, at + 1), " ".into())]),
-        );
+        let problem =
+            Problem::yaml(place.span(at, at + 1), "a space is missing after `-`").help("write `- ` with a space");
+        // at the left edge mostly names stand, and no items
+        out.push(if at == from && indent == 0 {
+            problem
+        } else {
+            problem.mend("add the space", vec![(place.span(at + 1, at + 1), " ".into())])
+        });
         return Line { indent, plain: false, end };
     }
     if at > from && rest.starts_with('-') && rest[1..].trim_start().starts_with(|c: char| c.is_ascii_digit()) {
