@@ -125,6 +125,9 @@ fn line(place: Place<'_>, from: usize, end: usize, indent: usize, before: Option
         at += gap;
         indent += gap;
     }
+    if at > from {
+        at += blank(&text[at..end]);
+    }
     let rest = &text[at..end];
     if missing_space_after_dash(rest) {
         let problem =
