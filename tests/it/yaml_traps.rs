@@ -22,6 +22,7 @@ const fn fixable(typed: &'static str, says: &'static str, at: &'static str) -> T
 const TRAPS: &[Trap] = &[
     trap("note: Check injector #2 first", "cut at ` #`", "#2 first"),
     trap("r:\n  - {if: loose, glazed or oily, shows: x}", "a comma ends the text here", ","),
+    fixable("c: {title: Worn, cracked, or loose}", "a comma ends the text here", ","),
     trap("r:\n  - {if: below 12,4 V}", "decimal comma", ","),
     trap("p: {price: 1,250}", "between thousands", ","),
     trap("r:\n  - {if:in spec, then: x}", "a space is missing after `if:`", "if:"),

@@ -53,14 +53,20 @@ fn visit(place: Place<'_>, node: &Node, noun: &str, lines: &Lines, out: &mut Pro
 fn map(place: Place<'_>, entries: &[Entry], noun: &str, lines: &Lines, out: &mut Problems) {
     let mut first: FxHashMap<&str, Span> = FxHashMap::with_capacity_and_hasher(entries.len(), FxBuildHasher);
     let mut before: Option<&Entry> = None;
-    for entry in entries {
+    let mut told = 0;
+    for (at, entry) in entries.iter().enumerate() {
         let key = entry.key.value.as_str();
         if entry.value.is_empty() && !has_colon(place, entry.key.span) {
+            if at < told {
+                continue; // a later piece of a text that was told whole
+            }
             // A text in curly quotes was told as such.
             let curly =
                 before.and_then(|b| b.value.as_text()).is_some_and(|t| t.starts_with(['“', '”', '„', '‘', '’']));
             if !curly {
-                out.push(fragment(place, before, entry));
+                let (problem, pieces) = fragment(place, before, &entries[at..]);
+                out.push(problem);
+                told = at + pieces;
             }
             before = Some(entry);
             continue;
@@ -112,49 +118,64 @@ fn has_colon(place: Place<'_>, key: Span) -> bool {
     place.text[end..].trim_start_matches([' ', '\n', '\r']).starts_with(':')
 }
 
-/// A piece of a text that a comma cut off.
-fn fragment(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Problem {
+/// The key of a piece that has its value glued to it. In quotes a piece is a text, not a key.
+fn glued<'a>(place: Place<'_>, entry: &'a Entry) -> Option<&'a str> {
     let piece = entry.key.value.as_str();
-    // In quotes it is a text, not a key with its value glued to it.
     let written = &place.text[entry.key.span.start as usize - place.base..];
-    if let Some(key) = glued_key(piece).filter(|_| written.starts_with(piece)) {
+    glued_key(piece).filter(|_| written.starts_with(piece))
+}
+
+/// A text that commas cut into pieces, and how many pieces the problem tells of: `entries` begins with the first one behind a comma.
+fn fragment(place: Place<'_>, before: Option<&Entry>, entries: &[Entry]) -> (Problem, usize) {
+    let (start, comma) = match text_before(place, before, &entries[0]) {
+        Ok(cut) => cut,
+        Err(problem) => return (*problem, 1),
+    };
+    let is_piece = |e: &&Entry| e.value.is_empty() && !has_colon(place, e.key.span) && glued(place, e).is_none();
+    let pieces = entries.iter().take_while(is_piece).count();
+    let whole = Span { start, ..entries[pieces - 1].key.span };
+    let text = &place.text[start as usize - place.base..whole.end as usize - place.base];
+    let problem = Problem::yaml(comma, "a comma ends the text here").help(format!("write `\"{text}\"`"));
+    (problem.quote(whole, text), pieces)
+}
+
+/// Where the text starts that a piece belongs to, and the comma between them; or what else is wrong with the piece.
+fn text_before(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Result<(u32, Span), Box<Problem>> {
+    let piece = entry.key.value.as_str();
+    if let Some(key) = glued(place, entry) {
         let colon = entry.key.span.start as usize + key.len() + 1;
         let gap = Span::new(place.file, colon, colon);
         let problem =
             Problem::yaml(entry.key.span.part(0, key.len() + 1), format!("a space is missing after `{key}:`"))
                 .help(format!("write `{key}: ` with a space"));
         let value = is_value(&piece[key.len() + 1..]);
-        return if value { problem.mend("add the space", vec![(gap, " ".into())]) } else { problem };
+        return Err(Box::new(if value { problem.mend("add the space", vec![(gap, " ".into())]) } else { problem }));
     }
-    let Some((value, start)) = before.and_then(|b| Some((b.value.as_text()?, b.value.span.start))) else {
-        return Problem::yaml(entry.key.span, format!("nothing stands after `{piece}`: expected `{piece}: ...`"))
-            .help("write a colon and the value, or put the whole text in quotes");
-    };
-    let Some(comma) = place.text[..entry.key.span.start as usize - place.base].rfind(',').map(|at| at + place.base)
-    else {
-        return Problem::yaml(entry.key.span, format!("nothing stands after `{piece}`: expected `{piece}: ...`"))
-            .help("write a colon and the value, or put the whole text in quotes");
+    let text = before.and_then(|b| Some((b.value.as_text()?, b.value.span.start)));
+    let comma = place.text[..entry.key.span.start as usize - place.base].rfind(',').map(|at| at + place.base);
+    let (Some((value, start)), Some(comma)) = (text, comma) else {
+        let message = format!("nothing stands after `{piece}`: expected `{piece}: ...`");
+        let problem = Problem::yaml(entry.key.span, message);
+        return Err(Box::new(problem.help("write a colon and the value, or put the whole text in quotes")));
     };
     let at = Span::new(place.file, comma, comma + 1);
     let digits = value.ends_with(|c: char| c.is_ascii_digit()) && piece.starts_with(|c: char| c.is_ascii_digit());
     let touching = entry.key.span.start as usize == comma + 1;
-    if digits && touching {
-        let thousand = piece.len() == 3 && piece.bytes().all(|b| b.is_ascii_digit());
-        let (what, better) = if thousand {
-            ("a comma stands between thousands", format!("{value}{piece}"))
-        } else {
-            ("a decimal comma stands here", format!("{value}.{piece}"))
-        };
-        let sign = if thousand { "" } else { "." };
-        return Problem::yaml(at, what)
-            .help(format!("write `{better}`"))
-            .mend(format!("write `{better}`"), vec![(at, sign.into())])
-            .decides_if(thousand);
+    if !digits || !touching {
+        return Ok((start, at));
     }
-    let whole = Span { start, ..entry.key.span };
-    let text = place.text[start as usize - place.base..entry.key.span.end as usize - place.base].to_owned();
-    let problem = Problem::yaml(at, "a comma ends the text here").help(format!("write `\"{text}\"`"));
-    problem.quote(whole, &text)
+    let thousand = piece.len() == 3 && piece.bytes().all(|b| b.is_ascii_digit());
+    let (what, better) = if thousand {
+        ("a comma stands between thousands", format!("{value}{piece}"))
+    } else {
+        ("a decimal comma stands here", format!("{value}.{piece}"))
+    };
+    let sign = if thousand { "" } else { "." };
+    let problem = Problem::yaml(at, what)
+        .help(format!("write `{better}`"))
+        .mend(format!("write `{better}`"), vec![(at, sign.into())])
+        .decides_if(thousand);
+    Err(Box::new(problem))
 }
 
 /// `Check injector #2 first`: the text ends before ` #`.
