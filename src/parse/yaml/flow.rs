@@ -98,7 +98,7 @@ fn token(place: Place<'_>, at: usize, out: &mut Problems) -> usize {
         '“' | '”' | '„' | '‘' | '’' => return curly(place, at, out).unwrap_or(end),
         _ => {
             if let Some(key) = glued_key(rest) {
-                glued(place, at, key, end, false, out);
+                glued(place, at, key, end, out);
             } else if text[end..].starts_with(':') {
                 missing_comma(place, at, end, out);
             }

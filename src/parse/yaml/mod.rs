@@ -15,7 +15,7 @@ mod tree;
 pub use node::{Entry, Kind, Node, Scalar, Style};
 
 use super::problem::{Problem, Problems};
-use crate::source::FileId;
+use crate::source::{FileId, Span};
 use scan::Place;
 
 /// Reads a text that begins `base` bytes into the file. No tree and no problem: nothing stands in it but comments.
@@ -42,7 +42,9 @@ fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
             if let Some(node) = &node {
                 after::check(place, node, &mut problems);
             }
-            (node, tidy(place, problems))
+            let mut problems = tidy(place, problems);
+            stay_readable(place, &mut problems);
+            (node, problems)
         }
         Err(stop) => {
             // What the scan found is why the library stopped.
@@ -52,6 +54,50 @@ fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
             (None, tidy(place, problems))
         }
     }
+}
+
+/// So many bytes are read to try mends, at most.
+const TRIED: usize = 16 << 20;
+
+/// A text that can be read stays one that can be: a mend that would break it, alone or beside those before it, is not offered, nor one
+/// that was not tried.
+fn stay_readable(place: Place<'_>, problems: &mut [Problem]) {
+    let mut left = TRIED;
+    let mut kept: Vec<(Span, String)> = Vec::new();
+    for problem in problems {
+        let Some((_, edits)) = &problem.mend else { continue };
+        let is_tried = 2 * place.text.len() <= left;
+        left = left.saturating_sub(2 * place.text.len());
+        if !is_tried || !is_read(place, edits) {
+            problem.mend = None;
+            continue;
+        }
+        // of two that want one place the later has its turn when the text is read again
+        let touches = |(span, _): &(Span, String)| {
+            edits.iter().any(|(other, _)| span.start <= other.end && other.start <= span.end)
+        };
+        if kept.iter().any(touches) {
+            continue;
+        }
+        let before = kept.len();
+        kept.extend(edits.iter().cloned());
+        if !is_read(place, &kept) {
+            kept.truncate(before);
+            problem.mend = None;
+        }
+    }
+}
+
+/// Whether the text can be read with these replacements, none of which touches another.
+fn is_read(place: Place<'_>, edits: &[(Span, String)]) -> bool {
+    let mut edits: Vec<_> = edits.iter().collect();
+    edits.sort();
+    let mut text = place.text.to_owned();
+    for (span, new) in edits.into_iter().rev() {
+        text.replace_range(span.start as usize - place.base..span.end as usize - place.base, new);
+    }
+    let mended = Place { text: &text, ..place };
+    stop::unreadable(mended).is_none() && tree::build(mended).is_ok()
 }
 
 /// In the order of the text. A carriage return alone ends a line to YAML and to nobody else: in a text that holds one nothing is

@@ -149,14 +149,11 @@ fn line(place: Place<'_>, from: usize, end: usize, indent: usize, before: Option
             value(place, Slot { key, key_at: at, at: at + colon + 1, end, indent }, out)
         }
         None => {
-            let above = before.filter(|l| l.plain && indent > l.indent);
             if let Some(key) = glued_key(rest) {
-                // behind a text that goes on, a colon and a space would be another fault
-                let stays = above.is_some();
-                glued(place, at, key, end, stays, out);
+                glued(place, at, key, end, out);
                 return Line { indent, plain: false, end };
             }
-            if let Some(line) = above {
+            if let Some(line) = before.filter(|l| l.plain && indent > l.indent) {
                 return Line { indent: line.indent, plain: true, end };
             }
             item(place, at, end, indent, out)
@@ -213,12 +210,12 @@ pub(super) fn is_value(after: &str) -> bool {
     }
 }
 
-/// `ends`: where what is glued to the key ends; `stays`: whether a space would not mend it.
-pub(super) fn glued(place: Place<'_>, at: usize, key: &str, ends: usize, stays: bool, out: &mut Problems) {
+/// `ends`: where what is glued to the key ends.
+pub(super) fn glued(place: Place<'_>, at: usize, key: &str, ends: usize, out: &mut Problems) {
     let colon = at + key.len();
     let problem = Problem::yaml(place.span(at, colon + 1), format!("a space is missing after `{key}:`"))
         .help(format!("write `{key}: ` with a space"));
-    let value = !stays && is_value(&place.text[colon + 1..ends]) && !place.text[ends..].starts_with(':');
+    let value = is_value(&place.text[colon + 1..ends]) && !place.text[ends..].starts_with(':');
     out.push(if value {
         problem.mend("add the space", vec![(place.span(colon + 1, colon + 1), " ".into())])
     } else {
