@@ -83,9 +83,7 @@ fn percent(written: &Written) -> String {
 }
 
 fn as_good(id: &str) -> String {
-    format!(
-        "`{id}` is in its best order already: no order of its tests takes less time or tells more, so nothing was written"
-    )
+    format!("no order of `{id}` was found that takes less time or tells more, so nothing was written")
 }
 
 fn as_written(analysis: &Analysis<'_>, vehicle: VehicleIx) -> Option<Written> {

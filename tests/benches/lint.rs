@@ -7,16 +7,16 @@
 #![allow(clippy::format_collect, clippy::case_sensitive_file_extension_comparisons)]
 
 mod floor;
-mod own;
 mod repeated;
+mod used;
 
 use std::hint::black_box;
 use std::path::Path;
 
-use own::{cpu, peak};
 use repeated::repeated;
 use ruleout::load::{Files, Memory};
 use ruleout::pipeline::Linted;
+use used::{cpu, peak_of};
 
 /// As in the program: the floor is measured with it as well.
 #[global_allocator]
@@ -70,7 +70,7 @@ fn sizes(most: usize) {
             off / floor,
             on / floor,
             (on / off - 1.0) * 100.0,
-            peak()
+            peak_of(std::process::id())
         );
     }
 }
@@ -82,7 +82,7 @@ fn worst(name: &str, base: &mut Memory) {
     let stopped = report.findings.iter().find_map(|f| f.message.split_once("each: ").map(|(_, rest)| rest.to_owned()));
     println!(
         "{name:<58} {off:>8.3} s {on:>8.3} s  {:>6} MB  {} errors {} warnings{}",
-        peak(),
+        peak_of(std::process::id()),
         report.summary.errors,
         report.summary.warnings,
         stopped.map_or_else(String::new, |s| format!("; {s}"))

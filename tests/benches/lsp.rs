@@ -17,6 +17,7 @@ mod child;
 #[path = "../it/lsp/client.rs"]
 mod client;
 mod repeated;
+mod used;
 
 use std::time::Instant;
 
@@ -95,7 +96,7 @@ fn main() {
     println!(
         "a key in a table of values: {table_median:.0} ms, 95 of 100 within {table_slow:.0} ms, {table_cpu:.0} ms of CPU"
     );
-    let peak = child::peak_of(client.process());
+    let peak = used::peak_of(client.process());
     println!("{peak} MB at most");
     client.shut_down();
     assert!(slow < 100.0 && peak <= 300, "past 100 ms or 300 MB");

@@ -3,12 +3,12 @@
 //! `cargo bench --bench order` (or `-- WORD` for the shapes whose name holds the word).
 #![allow(clippy::print_stdout)]
 
-mod own;
+mod used;
 
-use own::{cpu, peak};
 use ruleout::order::best::{LIGHT, THOROUGH, best};
 use ruleout::order::bits::Bits;
 use ruleout::order::problem::{Problem, Set, Setup, Step, first, members};
+use used::{cpu, peak_of};
 
 /// A small generator of pseudo-random numbers (xorshift), so that every run sees the same problems.
 struct Dice(u64);
@@ -229,5 +229,5 @@ fn main() {
         measure(name, (28, 20), shape, Kind::Plain, if name == PEOPLE { 0.1 } else { 4.0 });
         measure(name, (60, 40), shape, Kind::Plain, 4.0);
     }
-    println!("peak memory {} MB of at most 256", peak());
+    println!("peak memory {} MB of at most 256", peak_of(std::process::id()));
 }

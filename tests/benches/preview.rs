@@ -4,8 +4,8 @@
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::disallowed_methods, missing_docs)]
 #![allow(clippy::case_sensitive_file_extension_comparisons)]
 
-mod child;
 mod repeated;
+mod used;
 
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpStream;
@@ -47,7 +47,7 @@ fn main() {
         took.push(start.elapsed().as_millis());
     }
     took.sort_unstable();
-    let (median, peak) = (took[took.len() / 2], child::peak_of(process.id()));
+    let (median, peak) = (took[took.len() / 2], used::peak_of(process.id()));
     println!("a save shows after {median} ms (from {} to {}), {peak} MB at most", took[0], took[took.len() - 1]);
     process.kill().unwrap();
     process.wait().unwrap();

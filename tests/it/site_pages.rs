@@ -247,13 +247,19 @@ fn a_link_by_reference_leads_on_from_any_section() {
     assert!(!html.contains("[r]:") && !html.contains("[in]:"), "{html}");
 }
 
+/// The page of a procedure in a base whose shop has these rules.
+fn lamp(rules: &str, procedure: &str) -> String {
+    let mut base = Memory::default();
+    base.set("shop.yaml", format!("title: Depot\n{rules}"));
+    base.set("procedures/lamp.md", procedure);
+    String::from_utf8(site(&base).remove("procedures/lamp.html").unwrap()).unwrap()
+}
+
 /// A test that tells nothing more is named alone.
 #[test]
 fn the_plan_tells_a_step_that_is_not_always_needed() {
-    let mut base = Memory::default();
-    base.set("shop.yaml", "title: Depot\n");
-    base.set(
-        "procedures/lamp.md",
+    let page = lamp(
+        "",
         "---
 complaint: Lamp stays lit
 causes:
@@ -275,7 +281,6 @@ steps:
 ---
 ",
     );
-    let page = String::from_utf8(site(&base).remove("procedures/lamp.html").unwrap()).unwrap();
     let says = "By the odds: <a href=\"#strip\">Brushes</a> only when it is needed saves 20.0 minutes on average. Odds prove nothing.";
     assert!(page.contains(says), "{page}");
 }
@@ -284,10 +289,8 @@ steps:
 #[test]
 fn the_plan_tells_the_written_order_and_a_faster_one() {
     let page = |rules: &str| {
-        let mut base = Memory::default();
-        base.set("shop.yaml", format!("title: Depot\n{rules}"));
-        base.set(
-            "procedures/lamp.md",
+        lamp(
+            rules,
             "---
 complaint: Lamp stays lit
 causes:
@@ -309,8 +312,7 @@ steps:
       - {if: tight, clears: [belt], found: cable}
 ---
 ",
-        );
-        String::from_utf8(site(&base).remove("procedures/lamp.html").unwrap()).unwrap()
+        )
     };
     let plan = page("");
     let order = "<li><a href=\"#strip\">Brushes</a> <span class=\"more\">40 min</span></li>\n<li><a href=\"#look\">Belt</a> <span class=\"more\">2.5 min</span></li>\n</ol>";

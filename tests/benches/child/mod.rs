@@ -37,11 +37,3 @@ pub fn cpu_of(process: u32) -> f64 {
     let words = stat.rsplit_once(')').map_or("", |(_, rest)| rest);
     words.split_whitespace().skip(11).take(2).filter_map(|n| n.parse::<f64>().ok()).sum::<f64>() / 100.0
 }
-
-/// Peak memory of a process that runs, in MB (Linux).
-#[allow(dead_code, clippy::disallowed_methods, reason = "not every bench asks")]
-pub fn peak_of(process: u32) -> u64 {
-    let status = std::fs::read_to_string(format!("/proc/{process}/status")).unwrap_or_default();
-    let line = status.lines().find(|l| l.starts_with("VmHWM")).unwrap_or_default();
-    line.split_whitespace().nth(1).and_then(|n| n.parse::<u64>().ok()).unwrap_or(0) / 1024
-}
