@@ -31,6 +31,7 @@ pub fn run(args: &CompileArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
     let busy = Progress::of("writing the site");
     let written = site::write(&files, &linted, &out)?;
     drop(busy);
+    super::leave(linted);
     let changed = written.files - written.unchanged;
     let count = |n: usize| if n == 1 { "1 file".to_owned() } else { format!("{n} files") };
     output.result(&format!(

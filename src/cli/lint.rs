@@ -59,6 +59,7 @@ pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, St
         FindingsFormat::Github => github::render(report, sources, &prefix, args.notes),
     });
     let summary = report.summary;
+    super::leave(linted);
     if matches!(args.format, FindingsFormat::Sarif | FindingsFormat::Github) {
         output.say(&crate::report::summary(&summary, args.notes));
     }

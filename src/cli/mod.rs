@@ -68,3 +68,9 @@ pub fn run(cli: Cli) -> u8 {
         }
     }
 }
+
+/// Leaves a base to the system, which takes all memory back at once when the program ends: ten thousand procedures given back
+/// piece by piece are a fiftieth of the work of `lint`.
+fn leave(linted: crate::pipeline::Linted) {
+    std::mem::forget(linted);
+}

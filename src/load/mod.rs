@@ -14,6 +14,8 @@ pub use git::Revision;
 pub use memory::{Memory, Overlay};
 pub use role::{Role, TABLES, is_picture, is_svg};
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use crate::finding::{Finding, Level};
@@ -97,21 +99,24 @@ pub fn load(files: &dyn Files) -> Result<Loaded, String> {
                     procedure (`procedures/NAME.md`)"
             .into());
     }
-    let read: Vec<Result<String, Unread>> = wanted
+    // Each text is put where it stays as soon as it is read: no two copies of the whole base are ever held.
+    let read: Vec<Result<Arc<str>, Box<Unread>>> = wanted
         .par_iter()
         .map(|(path, role)| match role {
-            Role::Figure if !role::is_svg(path) => files.probe(path).map(|()| String::new()).map_err(Unread::refused),
-            _ => files.read(path).map_err(Unread::refused).and_then(text),
+            Role::Figure if !role::is_svg(path) => files.probe(path).map(|()| "".into()).map_err(Unread::refused),
+            _ => files.read(path).map_err(Unread::refused).and_then(text).map(Arc::from),
         })
+        .map(|read| read.map_err(Box::new))
         .collect();
-    let mut loaded = Loaded::default();
+    let mut loaded = Loaded { sources: Sources::with_room_for(wanted.len()), ..Loaded::default() };
+    loaded.roles.reserve_exact(wanted.len());
     for ((path, role), result) in wanted.into_iter().zip(read) {
         if let (Role::Figure, Ok(_), true) = (&role, &result, role::is_picture(&path)) {
             loaded.figures.push(path["figures/".len()..].to_owned());
         }
         let (text, problem) = match result {
             Ok(text) => (text, None),
-            Err(unread) => (unread.text, Some((unread.at, unread.refusal))),
+            Err(unread) => (unread.text.into(), Some((unread.at, unread.refusal))),
         };
         let id = loaded.sources.add(SourceFile::new(path, text));
         loaded.roles.push(role);

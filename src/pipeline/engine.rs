@@ -214,6 +214,8 @@ impl Engine {
         let Linted { loaded, tables, digests, .. } = &mut self.linted;
         let cases = cases_by_procedure(tables);
         let rules = &self.rules;
+        let some: Vec<ProcedureIx> = some.iter().copied().collect();
+        digests.reserve_exact(some.len().saturating_sub(digests.len()));
         let judged: Vec<_> = some.par_iter().map(|ix| (*ix, judge(loaded, tables, rules, *ix, &cases))).collect();
         for (ix, (judged, digest)) in judged {
             self.judged[ix.raw()] = judged;

@@ -15,7 +15,7 @@ use crate::source::{FileId, Sources, Span, Spanned};
 #[derive(Debug)]
 pub struct CaseFile {
     /// Its id.
-    pub id: String,
+    pub id: Box<str>,
     /// Its file.
     pub file: FileId,
     /// Where it stands.
@@ -25,7 +25,7 @@ pub struct CaseFile {
     vehicle: Option<Said>,
     cause: Option<Said>,
     /// Steps, each with the readings of its visits.
-    readings: Vec<(Said, SmallVec<[Said; 1]>)>,
+    readings: Box<[(Said, SmallVec<[Said; 1]>)]>,
     minutes: Option<Rational>,
     note: Option<Said>,
 }
@@ -34,12 +34,16 @@ pub struct CaseFile {
 #[derive(Debug)]
 struct Said {
     span: Span,
-    other: Option<Box<str>>,
+    #[allow(
+        clippy::box_collection,
+        reason = "rare, and there are half a million of these: one pointer, not two words"
+    )]
+    other: Option<Box<String>>,
 }
 
 impl Said {
     fn new(text: &str, span: Span, sources: &Sources) -> Self {
-        Self { span, other: (sources.text(span) != text).then(|| text.into()) }
+        Self { span, other: (sources.text(span) != text).then(|| Box::new(text.to_owned())) }
     }
 
     fn of(node: &Node, sources: &Sources) -> Option<Self> {
@@ -47,7 +51,7 @@ impl Said {
     }
 
     fn as_str<'s>(&'s self, sources: &'s Sources) -> &'s str {
-        self.other.as_deref().unwrap_or_else(|| sources.text(self.span))
+        self.other.as_deref().map_or_else(|| sources.text(self.span), String::as_str)
     }
 
     fn text(&self, sources: &Sources) -> Spanned<String> {
@@ -64,7 +68,7 @@ impl CaseFile {
             (Said::new(&entry.key.value, entry.key.span, sources), visits)
         });
         Self {
-            id: id.to_owned(),
+            id: id.into(),
             file: place.key.file,
             place,
             procedure,
@@ -88,7 +92,7 @@ pub fn case(cx: &mut Cx<'_>, file: &CaseFile, base: &Base, procedure: &Procedure
     let cause = file.cause.as_ref().and_then(|name| cause(cx, &name.text(sources), procedure));
     let mut readings = Vec::new();
     let mut complete = true;
-    for (step, visits) in &file.readings {
+    for (step, visits) in &*file.readings {
         match cx.find(&step.text(sources), &procedure.steps, "step", false) {
             Some(ix) => readings.push(CaseReading {
                 step: Spanned::new(ix, step.span),
@@ -101,7 +105,7 @@ pub fn case(cx: &mut Cx<'_>, file: &CaseFile, base: &Base, procedure: &Procedure
         return None;
     }
     Some(Case {
-        id: file.id.clone(),
+        id: file.id.to_string(),
         place: file.place,
         vehicle: vehicle?,
         readings,

@@ -67,13 +67,21 @@ pub fn tables(loaded: &Loaded, rules: &RuleLevels) -> Tables {
 /// Reads every case again: nothing else in the tables depends on their text.
 pub fn reread_cases(loaded: &Loaded, rules: &RuleLevels, tables: &mut Tables) {
     let base = &tables.base;
-    let read = files(loaded, |r| matches!(r, Role::Case(_))).into_par_iter().map(|file| {
-        let mut cx = Cx::new(loaded, rules);
-        (case_file(&mut cx, base, file), cx.out)
+    let read: Vec<_> = files(loaded, |r| matches!(r, Role::Case(_)))
+        .into_par_iter()
+        .map(|file| {
+            let mut cx = Cx::new(loaded, rules);
+            (case_file(&mut cx, base, file), cx.out)
+        })
+        .collect();
+    let mut all = Vec::new();
+    // There may be a hundred thousand: they stay where they were read.
+    let cases = read.into_iter().filter_map(|(case, findings)| {
+        all.extend(findings);
+        case
     });
-    let (cases, findings): (Vec<_>, Vec<_>) = read.unzip();
-    tables.cases = cases.into_iter().flatten().collect();
-    tables.case_findings = findings.into_iter().flatten().collect();
+    tables.cases = cases.collect();
+    tables.case_findings = all;
 }
 
 fn rows_by_name(cx: &mut Cx<'_>, base: &mut Base) {

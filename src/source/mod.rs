@@ -135,6 +135,11 @@ pub struct Sources {
 }
 
 impl Sources {
+    /// None yet, with room for so many.
+    pub fn with_room_for(files: usize) -> Self {
+        Self { files: Vec::with_capacity(files) }
+    }
+
     /// Adds a file and gives its id.
     pub fn add(&mut self, file: SourceFile) -> FileId {
         self.files.push(file);
