@@ -57,7 +57,9 @@ pub fn words_of(frame: &Frame<'_>, text: &str, path: &str, on: &Set<Vehicle>, pa
 /// A text with the target of each destination in it.
 pub fn linked(text: &str, target: impl Fn(&str) -> Target) -> Words {
     let mut links = BTreeMap::new();
-    for event in Parser::new_ext(text, Options::ENABLE_TABLES) {
+    // Words without either letter lead nowhere, and need not be read for it.
+    let events = text.contains(['[', '<']).then(|| Parser::new_ext(text, Options::ENABLE_TABLES));
+    for event in events.into_iter().flatten() {
         if let Event::Start(Tag::Link { dest_url, link_type, .. } | Tag::Image { dest_url, link_type, .. }) = event {
             let dest = destination(&dest_url, link_type);
             let target = target(&dest);

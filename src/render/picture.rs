@@ -25,22 +25,48 @@ struct Text {
     size: Size,
 }
 
-/// Breaks a text into lines.
-fn wrap(text: &str, height: f64, widest: f64, line: f64) -> Text {
-    let width = |text: &str| text.chars().count() as f64 * height * LETTER;
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+/// A text word by word, each with its number of letters.
+fn words(text: &str) -> Vec<(&str, usize)> {
+    text.split_whitespace().map(|word| (word, word.chars().count())).collect()
+}
+
+/// A line of a text that is broken into lines.
+#[derive(Clone, Copy, PartialEq)]
+struct Line {
+    /// How many words of the text stand before its end.
+    end: usize,
+    letters: usize,
+}
+
+/// The lines of a text where each takes so many letters at most.
+fn lines(words: &[(&str, usize)], most: f64) -> Vec<Line> {
+    let mut lines: Vec<Line> = Vec::new();
+    for (at, &(_, letters)) in words.iter().enumerate() {
         match lines.last_mut() {
-            Some(last) if width(last) + width(word) + height * LETTER <= widest => {
-                last.push(' ');
-                last.push_str(word);
+            Some(last) if (last.letters + 1 + letters) as f64 <= most => {
+                *last = Line { end: at + 1, letters: last.letters + 1 + letters };
             }
-            _ => lines.push(word.to_owned()),
+            _ => lines.push(Line { end: at + 1, letters }),
         }
     }
-    let widest = lines.iter().map(|l| width(l)).fold(0.0, f64::max);
-    let size = (widest, lines.len() as f64 * line);
-    Text { lines, size }
+    lines
+}
+
+/// A text in these lines.
+fn broken(words: &[(&str, usize)], lines: &[Line], height: f64, line: f64) -> Text {
+    let mut start = 0;
+    let one = |line: &Line| {
+        let words = &words[std::mem::replace(&mut start, line.end)..line.end];
+        words.iter().map(|(word, _)| *word).collect::<Vec<_>>().join(" ")
+    };
+    let widest = lines.iter().map(|line| line.letters).max().unwrap_or_default();
+    Text { lines: lines.iter().map(one).collect(), size: (widest as f64 * height * LETTER, lines.len() as f64 * line) }
+}
+
+/// Breaks a text into lines.
+fn wrap(text: &str, height: f64, widest: f64, line: f64) -> Text {
+    let words = words(text);
+    broken(&words, &lines(&words, widest / (height * LETTER)), height, line)
 }
 
 /// The picture as SVG.
@@ -108,17 +134,17 @@ fn box_of(shape: Shape, text: &str) -> (Text, Size) {
 /// Of the ways to break a text and to set a rhombus around it, the one that takes least room. A picture grows faster in
 /// width than in height, where boxes stand side by side, so that width is dearer.
 fn rhombus(text: &str) -> (Text, Size) {
-    let mut best: Option<(f64, Text, Size)> = None;
+    let words = words(text);
+    let mut best: Option<(f64, Vec<Line>, Size)> = None;
     for widest in [60.0, 76.0, 92.0, 108.0, 124.0, 140.0] {
-        let text = wrap(text, TEXT, widest, LINE);
-        if best.as_ref().is_some_and(|(_, known, _)| known.lines == text.lines) {
+        let lines = lines(&words, widest / (TEXT * LETTER));
+        if best.as_ref().is_some_and(|(_, known, _)| *known == lines) {
             continue;
         }
-        let letters: Vec<usize> = text.lines.iter().map(|line| line.chars().count()).collect();
         let mut better = None;
         for more in 0..12 {
-            let height = text.size.1 + 22.0 + 5.0 * f64::from(more);
-            let size = (rhombus_width(&letters, height).max(96.0), height);
+            let height = lines.len() as f64 * LINE + 22.0 + 5.0 * f64::from(more);
+            let size = (rhombus_width(&lines, height).max(96.0), height);
             let cost = size.0 + 1.4 * size.1;
             let least = better.map(|(least, _)| least).or(best.as_ref().map(|(least, ..)| *least));
             if least.is_none_or(|least| cost < least - 0.01) {
@@ -126,18 +152,19 @@ fn rhombus(text: &str) -> (Text, Size) {
             }
         }
         if let Some((cost, size)) = better {
-            best = Some((cost, text, size));
+            best = Some((cost, lines, size));
         }
     }
-    best.map_or_else(|| (wrap(text, TEXT, BOX_TEXT, LINE), (96.0, 44.0)), |(_, text, size)| (text, size))
+    let (lines, size) = best.map_or_else(|| (Vec::new(), (96.0, 44.0)), |(_, lines, size)| (lines, size));
+    (broken(&words, &lines, TEXT, LINE), size)
 }
 
 /// How wide a rhombus of this height has to be so that the corners of each line, of so many letters, stay inside it.
-fn rhombus_width(lines: &[usize], height: f64) -> f64 {
+fn rhombus_width(lines: &[Line], height: f64) -> f64 {
     let middle = (lines.len() as f64 - 1.0) / 2.0;
-    let needed = lines.iter().enumerate().map(|(at, letters)| {
+    let needed = lines.iter().enumerate().map(|(at, line)| {
         let corner = (at as f64 - middle).abs() * LINE + TEXT * 0.42;
-        (*letters as f64 * TEXT * LETTER + 6.0) / (1.0 - 2.0 * corner / height)
+        (line.letters as f64 * TEXT * LETTER + 6.0) / (1.0 - 2.0 * corner / height)
     });
     needed.fold(0.0, f64::max)
 }
