@@ -2,7 +2,7 @@
 //!
 //! In: a function that hands over every file. Out: the finished folder under its name, or the old one untouched.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
@@ -39,7 +39,11 @@ struct File {
 pub struct Tree {
     new: PathBuf,
     out: PathBuf,
+    /// Whether there is a site already.
+    is_there: bool,
     files: Mutex<BTreeMap<String, File>>,
+    /// Folders made so far.
+    folders: Mutex<BTreeSet<PathBuf>>,
 }
 
 impl Tree {
@@ -61,10 +65,9 @@ impl Tree {
         let digest = crate::plan::hex(&Sha256::digest(bytes));
         let fault = |error: io::Error| format!("cannot write `{address}` of the site: {error}");
         let to = self.new.join(path);
-        if let Some(folder) = to.parent().filter(|folder| !folder.is_dir()) {
-            fs::create_dir_all(folder).map_err(fault)?;
-        }
-        let unchanged = self.is_unchanged(path, bytes) && fs::hard_link(self.out.join(path), &to).is_ok();
+        self.make_folder(path).map_err(fault)?;
+        let unchanged =
+            self.is_there && self.is_unchanged(path, bytes) && fs::hard_link(self.out.join(path), &to).is_ok();
         if !unchanged {
             fs::write(&to, bytes).map_err(fault)?;
         }
@@ -79,6 +82,19 @@ impl Tree {
 
     fn files(&self) -> MutexGuard<'_, BTreeMap<String, File>> {
         self.files.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Makes the folder of a file, once.
+    #[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
+    fn make_folder(&self, path: &Path) -> io::Result<()> {
+        let Some(folder) = path.parent() else { return Ok(()) };
+        // Held until it is made: whoever comes second must find it.
+        let mut made = self.folders.lock().unwrap_or_else(PoisonError::into_inner);
+        if !made.contains(folder) {
+            fs::create_dir_all(self.new.join(folder))?;
+            made.insert(folder.to_owned());
+        }
+        Ok(())
     }
 
     /// Whether the old site holds these bytes there. The bytes themselves are compared: somebody may have changed the file.
@@ -119,7 +135,13 @@ impl Tree {
 /// One sentence: what `make` said, or why the folder cannot be replaced.
 pub fn replace_site(out: &Path, make: impl FnOnce(&Tree) -> Result<(), String>) -> Result<Written, String> {
     let place = Place::claim(out)?;
-    let tree = Tree { new: place.new.clone(), out: place.out.clone(), files: Mutex::default() };
+    let tree = Tree {
+        new: place.new.clone(),
+        is_there: place.out.is_dir(),
+        out: place.out.clone(),
+        files: Mutex::default(),
+        folders: Mutex::default(),
+    };
     let fault = |what: &str, error: &io::Error| format!("cannot write the site to `{}`: {what}{error}", out.display());
     let made = make(&tree).and_then(|()| tree.finish().map_err(|e| fault("", &e))).and_then(|written| {
         match exchange(&place.new, &place.out, &place.old) {

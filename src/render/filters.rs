@@ -25,23 +25,17 @@ where
     }
 }
 
-pub(super) fn register(tera: &mut Tera) {
-    tera.register_filter("href", |to: &str, _: Kwargs, state: &State| -> TeraResult<String> {
-        Ok(href(to, root(state)?.as_str().unwrap_or_default()))
-    });
+/// Adds the filters for pages from which `root` leads to the top of the site.
+pub(super) fn register(tera: &mut Tera, root: &'static str) {
+    tera.register_filter("href", move |to: &str, _: Kwargs, _: &State| href(to, root));
     tera.register_filter(
         "words",
-        Html(|value: Value, kwargs: Kwargs, state: &State| {
+        Html(move |value: Value, kwargs: Kwargs, _: &State| {
             let below: Option<u8> = kwargs.get("below")?;
             let words = Words::deserialize(&value).map_err(|e| tera::Error::message(e.to_string()))?;
-            Ok(words::html(&words, root(state)?.as_str().unwrap_or_default(), below.unwrap_or(1)))
+            Ok(words::html(&words, root, below.unwrap_or(1)))
         }),
     );
-}
-
-/// The way from the page's folder to the top; a component that uses these filters takes it as `@root`.
-fn root(state: &State) -> TeraResult<Value> {
-    state.get("root")?.ok_or_else(|| tera::Error::message("no `root` here".to_owned()))
 }
 
 /// An address of the plan as seen from a page: a place on the page itself stays as it is.

@@ -6,6 +6,7 @@ mod assets;
 mod filters;
 mod layout;
 mod offline;
+mod parts;
 mod picture;
 mod search_index;
 mod site;
@@ -21,15 +22,17 @@ use tera::{Context, Tera};
 
 use crate::plan::{self, ABOUT, Body, Frame, Page};
 
-const TEMPLATES: [(&str, &str); 7] = [
-    ("parts/says.html", include_str!("../../templates/parts/says.html")),
-    ("parts/way.html", include_str!("../../templates/parts/way.html")),
-    ("parts/parts.html", include_str!("../../templates/parts/parts.html")),
+const VIEWS: [(&str, &str); 6] = [
+    (VEHICLES, include_str!("../../templates/parts/vehicles.html")),
+    (LISTS, include_str!("../../templates/parts/lists.html")),
     ("base.html", include_str!("../../templates/base.html")),
     ("front.html", include_str!("../../templates/front.html")),
     ("procedure.html", include_str!("../../templates/procedure.html")),
     ("sheet.html", include_str!("../../templates/sheet.html")),
 ];
+
+const VEHICLES: &str = "vehicles.html";
+const LISTS: &str = "lists.html";
 
 #[derive(Serialize)]
 struct Vehicle<'a> {
@@ -43,8 +46,6 @@ struct Shared<'a> {
     title: &'a str,
     state: &'a str,
     about: &'a str,
-    vehicles: Vec<Vehicle<'a>>,
-    lists: Vec<plan::Link>,
     style: &'a str,
     start: &'a str,
     script: &'a str,
@@ -71,9 +72,34 @@ impl<'a> Head<'a> {
     }
 }
 
+/// The views for pages in folders of one depth.
+struct Views {
+    /// The way from such a page to the top of the site.
+    root: &'static str,
+    tera: Tera,
+    /// What is the same on all of them, as HTML made once: the choice of vehicles, the links to the lists.
+    vehicles: tera::Value,
+    lists: tera::Value,
+}
+
+impl Views {
+    fn new(root: &'static str, frame: &Frame<'_>) -> Result<Self, String> {
+        let fault = |e: tera::Error| format!("the site's templates: {}", chain(&e));
+        let mut tera = Tera::new();
+        filters::register(&mut tera, root);
+        tera.add_raw_templates(VIEWS.map(|(name, view)| (name, parts::put_in(view)))).map_err(fault)?;
+        let vehicles = frame.base.vehicles.iter().filter(|(_, id, _)| !id.is_empty());
+        let vehicles: Vec<_> = vehicles.map(|(_, id, v)| Vehicle { id, title: &v.title }).collect();
+        let context = tera::context! { root, vehicles, lists => &plan::lists(frame) };
+        let made = |name| tera.render(name, &context).map(|html| tera::Value::safe_string(&html)).map_err(fault);
+        Ok(Self { root, vehicles: made(VEHICLES)?, lists: made(LISTS)?, tera })
+    }
+}
+
 /// Turns pages into HTML.
 pub struct Renderer {
-    tera: Tera,
+    /// For pages at the top, and for those one folder down.
+    views: [Views; 2],
     shared: tera::Value,
     feedback: Option<String>,
     title: String,
@@ -85,17 +111,11 @@ impl Renderer {
     /// # Errors
     /// One sentence, where a view does not parse (a defect of this program).
     pub fn new(frame: &Frame<'_>, assets: &Assets) -> Result<Self, String> {
-        let mut tera = Tera::new();
-        filters::register(&mut tera);
-        tera.add_raw_templates(TEMPLATES).map_err(|e| format!("the site's templates: {e}"))?;
         let base = frame.base;
-        let vehicles = base.vehicles.iter().filter(|(_, id, _)| !id.is_empty());
         let shared = Shared {
             title: &base.shop.title,
             state: &frame.state,
             about: ABOUT,
-            vehicles: vehicles.map(|(_, id, v)| Vehicle { id, title: &v.title }).collect(),
-            lists: plan::lists(frame),
             style: &assets.style.0,
             start: &assets.start.0,
             script: &assets.script.0,
@@ -106,7 +126,7 @@ impl Renderer {
             touch_icon: &assets.icons[1].address,
         };
         Ok(Self {
-            tera,
+            views: [Views::new("", frame)?, Views::new("../", frame)?],
             shared: tera::Value::from_serializable(&shared),
             feedback: base.shop.feedback.clone(),
             title: base.shop.title.clone(),
@@ -118,11 +138,15 @@ impl Renderer {
     /// # Errors
     /// One sentence, where a view asks for what the plan does not hold (a defect of this program).
     pub fn page(&self, page: &Page) -> Result<String, String> {
-        let root = "../".repeat(page.address.matches('/').count());
+        let views = self.views.get(page.address.matches('/').count());
+        let views = views.ok_or_else(|| format!("{}: a page of the site lies in one folder at most", page.address))?;
+        let root = views.root;
         let mut context = Context::new();
-        context.insert("feedback", &self.feedback(page, &root));
-        context.insert("root", &root);
+        context.insert("feedback", &self.feedback(page, root));
+        context.insert("root", root);
         context.insert_value("site", self.shared.clone());
+        context.insert_value("vehicles", views.vehicles.clone());
+        context.insert_value("lists", views.lists.clone());
         context.insert("page", &Head::of(page));
         let view = match &page.body {
             Body::Front(front) => {
@@ -131,7 +155,7 @@ impl Renderer {
             }
             Body::Procedure(procedure) => {
                 context.insert("it", procedure);
-                let picture = picture::svg(&procedure.picture, &root, &page.title);
+                let picture = picture::svg(&procedure.picture, root, &page.title);
                 context.insert_value("picture", tera::Value::safe_string(&picture));
                 "procedure.html"
             }
@@ -140,7 +164,7 @@ impl Renderer {
                 "sheet.html"
             }
         };
-        self.tera.render(view, &context).map_err(|e| format!("{}: {}", page.address, chain(&e)))
+        views.tera.render(view, &context).map_err(|e| format!("{}: {}", page.address, chain(&e)))
     }
 
     /// Where "something wrong on this page" leads: a letter that names the page, else the page about the base.
