@@ -18,11 +18,11 @@ pub fn run(args: &CompareArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
     let new = side(&args.new, kb, output)?;
     let comparison = compare::compare(&old, &new);
     drop(busy);
-    output.result(&match args.format {
-        ComparisonFormat::Text => text::render(&comparison),
-        ComparisonFormat::Markdown => markdown::render(&comparison),
-        ComparisonFormat::Json => json::render(&comparison),
-    });
+    match args.format {
+        ComparisonFormat::Text => output.result(&text::render(&comparison)),
+        ComparisonFormat::Markdown => output.result(&markdown::render(&comparison)),
+        ComparisonFormat::Json => output.json(&json::render(&comparison)),
+    }
     Ok(0)
 }
 

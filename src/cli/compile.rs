@@ -9,7 +9,7 @@ use super::output::Output;
 use super::place;
 use super::progress::Progress;
 use crate::load::Disk;
-use crate::report::text;
+use crate::report::{escape, text};
 use crate::{pipeline, site};
 
 /// Runs it.
@@ -28,6 +28,12 @@ pub fn run(args: &CompileArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
         return Ok(1);
     }
     let out = args.out.clone().unwrap_or_else(|| beside(&base));
+    if files.reads(&out) {
+        return Err(format!(
+            "cannot write the site to `{}`: files there are read as part of the knowledge base; give another folder with --out",
+            out.display()
+        ));
+    }
     let busy = Progress::of("writing the site");
     let written = site::write(&files, &linted, &out)?;
     drop(busy);
@@ -38,11 +44,16 @@ pub fn run(args: &CompileArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
         "wrote {} of {} to {} ({} unchanged); open {}\n",
         count(changed),
         written.files,
-        out.display(),
+        shown(&out),
         written.unchanged,
-        out.join("index.html").display()
+        shown(&out.join("index.html"))
     ));
     Ok(0)
+}
+
+/// A path on one line.
+fn shown(path: &Path) -> String {
+    escape(&path.display().to_string())
 }
 
 /// `site-out` beside the base.

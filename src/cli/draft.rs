@@ -10,7 +10,7 @@ use super::output::Output;
 use super::{one, place};
 use crate::edit::draft::{self, Draft, Skeleton};
 use crate::load::{Disk, Loaded, Role, load};
-use crate::parse::shape::is_id;
+use crate::parse::shape::no_id;
 use crate::pipeline::rule_levels;
 use crate::resolve::{self, Tables};
 use crate::{emit, parse};
@@ -115,12 +115,10 @@ struct There {
 impl There {
     /// Reads the base that is to take a new `noun` of this id.
     fn read(kb: Option<&Path>, noun: &str, id: &str) -> Result<Self, String> {
-        if !is_id(id) {
+        if let Some(why) = no_id(id) {
             let better = parse::shape::better_id(id);
             let hint = if better.is_empty() { String::new() } else { format!(": write `{better}`") };
-            return Err(format!(
-                "`{id}` can't name a {noun}: an id is made of a-z, 0-9 and -, and starts with a letter or digit{hint}"
-            ));
+            return Err(format!("`{id}` can't name a {noun}: {why}{hint}"));
         }
         let base = place::base(kb);
         let loaded = load(&Disk::new(&base)).map_err(|why| {

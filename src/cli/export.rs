@@ -19,12 +19,12 @@ pub fn run(args: &ExportArgs, kb: Option<&Path>, output: &Output) -> Result<u8, 
     let Some(procedure) = &one.resolved.procedure else { return Ok(1) };
     let base = &one.tables.base;
     let graph = export(base, procedure, &Arrows::new(base, procedure));
-    output.result(&match args.format {
-        GraphFormat::Dot => dot(&graph),
+    match args.format {
+        GraphFormat::Dot => output.result(&dot(&graph)),
         GraphFormat::Json => {
             let json = serde_json::to_string_pretty(&graph).map_err(|e| e.to_string())?;
-            format!("{json}\n")
+            output.json(&format!("{json}\n"));
         }
-    });
+    }
     Ok(0)
 }

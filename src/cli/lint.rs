@@ -51,13 +51,13 @@ pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, St
     }
     let (report, sources) = (&linted.report, &linted.loaded.sources);
     let look = text::Look { colour: output.colour(), notes: args.notes, prefix: &prefix };
-    output.result(&match args.format {
-        FindingsFormat::Text if told.is_empty() => text::render(report, sources, look),
-        FindingsFormat::Text => format!("{told}\n{}", text::render(report, sources, look)),
-        FindingsFormat::Json => json::render(report, sources),
-        FindingsFormat::Sarif => sarif::render(report, sources, &prefix),
-        FindingsFormat::Github => github::render(report, sources, &prefix, args.notes),
-    });
+    match args.format {
+        FindingsFormat::Text if told.is_empty() => output.result(&text::render(report, sources, look)),
+        FindingsFormat::Text => output.result(&format!("{told}\n{}", text::render(report, sources, look))),
+        FindingsFormat::Json => output.json(&json::render(report, sources)),
+        FindingsFormat::Sarif => output.json(&sarif::render(report, sources, &prefix)),
+        FindingsFormat::Github => output.result(&github::render(report, sources, &prefix, args.notes)),
+    }
     let summary = report.summary;
     super::leave(linted);
     if matches!(args.format, FindingsFormat::Sarif | FindingsFormat::Github) {

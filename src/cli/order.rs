@@ -45,14 +45,14 @@ pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
     if let Some(new) = &args.write {
         super::reorder::run(&one, new, vehicle, kb, output)?;
     }
-    output.result(&match args.format {
-        Format::Json => format!("{:#}\n", weighed.json(base, procedure, vehicle)),
+    match args.format {
+        Format::Json => output.json(&format!("{:#}\n", weighed.json(base, procedure, vehicle))),
         Format::Text => {
             let others = one.tables.base.vehicle_ids(&procedure.applies);
             let chosen = args.vehicle.is_some() || others.len() < 2;
-            text(base, procedure, vehicle, &weighed, if chosen { &[] } else { &others })
+            output.result(&text(base, procedure, vehicle, &weighed, if chosen { &[] } else { &others }));
         }
-    });
+    }
     Ok(0)
 }
 

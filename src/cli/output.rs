@@ -1,10 +1,13 @@
 //! Results on standard output, talk on standard error.
 //!
-//! In: finished text. Out: bytes on a stream. A reader that went away (`| head`) ends the talk without a fault.
+//! In: finished text. Out: bytes on a stream, with nothing in them that a terminal obeys but colours. A reader that went away
+//! (`| head`) ends the talk without a fault.
 
 use std::io::{IsTerminal, Write};
 
 use clap::ColorChoice;
+
+use crate::report::{escape, spelt, tame};
 
 /// The two streams and whether they take colour.
 #[derive(Clone, Copy, Debug)]
@@ -30,21 +33,24 @@ impl Output {
     }
 
     /// A result.
-    #[allow(clippy::unused_self, reason = "whoever writes holds the streams")]
     pub fn result(&self, text: &str) {
         let mut out = std::io::stdout().lock();
-        let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+        let _ = out.write_all(tame(text, self.colour()).as_bytes()).and_then(|()| out.flush());
+    }
+
+    /// A result that is JSON.
+    pub fn json(&self, text: &str) {
+        self.result(&spelt(text));
     }
 
     /// Talk.
-    #[allow(clippy::unused_self, reason = "whoever writes holds the streams")]
     pub fn say(&self, text: &str) {
         let mut err = std::io::stderr().lock();
-        let _ = writeln!(err, "{text}");
+        let _ = writeln!(err, "{}", tame(text, self.colour()));
     }
 
     /// Why it could not run.
     pub fn fault(&self, message: &str) {
-        self.say(&format!("ruleout: {}", crate::report::escape(message)));
+        self.say(&format!("ruleout: {}", escape(message)));
     }
 }

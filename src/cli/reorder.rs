@@ -14,7 +14,7 @@ use crate::load::{Disk, Memory, Overlay};
 use crate::model::VehicleIx;
 use crate::order::shares::Odds;
 use crate::order::written::{Written, written};
-use crate::parse::shape::is_id;
+use crate::parse::shape::no_id;
 use crate::pipeline::{Engine, best_orders, read_procedure, reorder, rule_levels};
 
 /// Writes it and says so.
@@ -24,8 +24,8 @@ use crate::pipeline::{Engine, best_orders, read_procedure, reorder, rule_levels}
 pub fn run(one: &One, new: &str, vehicle: VehicleIx, kb: Option<&Path>, output: &Output) -> Result<(), String> {
     let base = &one.tables.base;
     let Some(procedure) = &one.resolved.procedure else { return Ok(()) };
-    if !is_id(new) {
-        return Err(format!("`{new}` is no id: write a-z, 0-9 and -, beginning with a letter or a digit"));
+    if let Some(why) = no_id(new) {
+        return Err(format!("`{new}` can't name a procedure: {why}"));
     }
     if let Some(there) = base.procedures.find(new) {
         let path = one.loaded.sources.file(base.procedures[there]).path();

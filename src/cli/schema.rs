@@ -22,6 +22,6 @@ pub fn run(args: &SchemaArgs, output: &Output) -> Result<u8, String> {
             schema::of(kind)
         }
     };
-    output.result(&format!("{schema:#}\n"));
+    output.json(&format!("{schema:#}\n"));
     Ok(0)
 }

@@ -50,10 +50,10 @@ pub fn run(args: &TallyArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
         }
         tallies.push(tally);
     }
-    output.result(&match args.format {
-        Format::Json => format!("{:#}\n", json!(tallies.iter().map(object).collect::<Vec<_>>())),
-        Format::Text => tallies.iter().map(text).collect::<Vec<_>>().join("\n"),
-    });
+    match args.format {
+        Format::Json => output.json(&format!("{:#}\n", json!(tallies.iter().map(object).collect::<Vec<_>>()))),
+        Format::Text => output.result(&tallies.iter().map(text).collect::<Vec<_>>().join("\n")),
+    }
     if tallies.is_empty() {
         output.say("no procedure has a solved case yet: nothing to tally");
     }

@@ -37,13 +37,13 @@ pub fn run(args: &TraceArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
             }
         }
     }
-    output.result(&match args.format {
+    match args.format {
         Format::Json => {
             let json = serde_json::to_string_pretty(&trace).map_err(|e| e.to_string())?;
-            format!("{json}\n")
+            output.json(&format!("{json}\n"));
         }
-        Format::Text => text(&one, procedure, &trace, args.vehicle.is_none()),
-    });
+        Format::Text => output.result(&text(&one, procedure, &trace, args.vehicle.is_none())),
+    }
     Ok(0)
 }
 

@@ -2,6 +2,7 @@
 //!
 //! In: the output folder's path. Out: [`Place`], locked for this build alone, with leftovers cleared away.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -54,7 +55,7 @@ impl Place {
 
     /// What a build that died left: the old site comes back if it is missing, the rest goes.
     fn mend(&self) -> io::Result<()> {
-        if !self.out.exists() && self.old.exists() {
+        if fs::symlink_metadata(&self.out).is_err() && is_folder(&self.old) {
             #[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
             fs::rename(&self.old, &self.out)?;
         }
@@ -65,8 +66,11 @@ impl Place {
     #[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
     pub fn clear(&self) -> io::Result<()> {
         for beside in [&self.new, &self.old] {
-            if !beside.is_dir() {
-                continue;
+            // A link of that name could lead anywhere: nothing is taken from there.
+            match fs::symlink_metadata(beside) {
+                Err(_) => continue,
+                Ok(about) if about.is_dir() => {}
+                Ok(_) => return Err(io::Error::other(format!("`{}` is no folder: take it away", beside.display()))),
             }
             if self.out.is_dir() {
                 for entry in dot_entries(beside)? {
@@ -81,7 +85,7 @@ impl Place {
         Ok(())
     }
 
-    /// Whether the output folder may be replaced: it is not there, holds dot-files only, or was written by us.
+    /// Whether the output folder may be replaced: it is not there, or holds nothing but what we wrote and dot-files.
     fn judge(&self, asked: &Path) -> Result<(), String> {
         let shown = asked.display();
         match fs::symlink_metadata(&self.out) {
@@ -91,17 +95,49 @@ impl Place {
             }
             Ok(_) => {}
         }
+        let fault = |e: io::Error| format!("cannot read the folder `{shown}`: {e}");
         if self.out.join(MARKER).is_file() {
-            return Ok(());
+            return match added(&self.out).map_err(fault)? {
+                None => Ok(()),
+                Some(name) => Err(format!(
+                    "`{shown}` holds `{name}`, which ruleout did not write and which would be lost: move it elsewhere, or \
+                     give another folder with --out"
+                )),
+            };
         }
-        let foreign = others(&self.out).map_err(|e| format!("cannot read the folder `{shown}`: {e}"))?;
-        match foreign {
+        match others(&self.out).map_err(fault)? {
             None => Ok(()),
             Some(name) => Err(format!(
                 "`{shown}` was not written by ruleout and holds `{name}`: give another folder with --out, or empty it first"
             )),
         }
     }
+}
+
+fn is_folder(path: &Path) -> bool {
+    fs::symlink_metadata(path).is_ok_and(|about| about.is_dir())
+}
+
+/// The first file by name in a folder of ours that its list does not name, dot-files left out.
+#[allow(clippy::disallowed_methods, reason = "emit looks at what it replaces")]
+fn added(folder: &Path) -> io::Result<Option<String>> {
+    let list = String::from_utf8_lossy(&fs::read(folder.join(MARKER))?).into_owned();
+    let ours: BTreeSet<&str> = list.lines().filter_map(|line| line.split_once("  ")).map(|(_, name)| name).collect();
+    let mut first: Option<String> = None;
+    let shown = |entry: &walkdir::DirEntry| !entry.file_name().to_string_lossy().starts_with('.');
+    for entry in walkdir::WalkDir::new(folder).min_depth(1).into_iter().filter_entry(shown) {
+        let entry = entry?;
+        if entry.file_type().is_dir() {
+            continue;
+        }
+        let below = entry.path().strip_prefix(folder).unwrap_or(entry.path());
+        let parts: Vec<_> = below.components().map(|part| part.as_os_str().to_string_lossy()).collect();
+        let name = parts.join("/");
+        if name != MARKER && !ours.contains(name.as_str()) && first.as_ref().is_none_or(|first| name < *first) {
+            first = Some(name);
+        }
+    }
+    Ok(first)
 }
 
 /// Entries whose name starts with a dot.

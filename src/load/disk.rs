@@ -26,10 +26,26 @@ impl Disk {
         &self.root
     }
 
+    /// Whether a folder lies, or would lie, where files of this base are read.
+    pub fn reads(&self, folder: &Path) -> bool {
+        let Ok(root) = std::fs::canonicalize(&self.root) else { return false };
+        let folder = std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned());
+        let real = |there: &Path| Some(std::fs::canonicalize(there).ok()?.join(folder.strip_prefix(there).ok()?));
+        let folder = folder.ancestors().find_map(real).unwrap_or_else(|| folder.clone());
+        let below = folder.strip_prefix(root).ok().and_then(|below| below.components().next());
+        below.is_some_and(|first| role::FOLDERS.iter().any(|ours| first.as_os_str() == *ours))
+    }
+
     /// The open file and its length.
     fn open(&self, path: &str) -> Result<(std::fs::File, u64), Refusal> {
-        let full = self.root.join(path);
+        let full = self.root.join(path.trim_end_matches('/'));
         let about = std::fs::symlink_metadata(&full).map_err(|e| cannot_read(&e))?;
+        if about.is_symlink() && is_for_a_folder(path) {
+            return Err(Refusal::new(
+                "expected a folder, found a link to another place",
+                "copy the folder into the knowledge base",
+            ));
+        }
         if about.is_symlink() {
             return Err(Refusal::new(
                 "expected a file, found a link to another place",
@@ -93,8 +109,11 @@ impl Files for Disk {
             // A name that is not Unicode can be no id; it is shown with the replacement sign and refused when read.
             let parts: Vec<_> = below.components().map(|c| c.as_os_str().to_string_lossy()).collect();
             let path = parts.join("/");
-            // A folder by a file's name is listed as that file, and refused when read.
-            if !entry.file_type().is_dir() || is_file_name(&path) {
+            // A folder by a file's name is listed as that file, and refused when read; so is a link that leads to no file.
+            let is_link = entry.path_is_symlink() && !is_file_name(&path) && !entry.path().is_file();
+            if is_link {
+                paths.push(path + "/");
+            } else if !entry.file_type().is_dir() || is_file_name(&path) {
                 paths.push(path);
             }
         }
@@ -116,8 +135,16 @@ impl Files for Disk {
     }
 }
 
+/// Whether a path can only be a folder's.
+fn is_for_a_folder(path: &str) -> bool {
+    path.ends_with('/') || role::FOLDERS.contains(&path)
+}
+
 /// Whether the base reads a file of this name.
 fn is_file_name(path: &str) -> bool {
+    if role::FOLDERS.contains(&path) {
+        return false;
+    }
     match role::of(path) {
         Role::Other => false,
         Role::Figure => role::is_picture(path),

@@ -12,7 +12,7 @@ mod role;
 pub use disk::{Disk, text_file};
 pub use git::Revision;
 pub use memory::{Memory, Overlay};
-pub use role::{Role, TABLES, is_picture, is_svg};
+pub use role::{FOLDERS, Role, TABLES, is_picture, is_svg};
 
 use std::sync::Arc;
 

@@ -6,6 +6,9 @@
 pub const TABLES: [&str; 7] =
     ["shop.yaml", "vehicles.yaml", "codes.yaml", "equipment.yaml", "setups.yaml", "hazards.yaml", "terms.yaml"];
 
+/// The folders of a base, whose files are read.
+pub const FOLDERS: [&str; 7] = ["procedures", "specs", "systems", "checks", "repairs", "cases", "figures"];
+
 /// What a file is. Ids are file names without the ending.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Role {
@@ -25,7 +28,8 @@ pub enum Role {
     Case(String),
     /// A picture under `figures/`.
     Figure,
-    /// A YAML file whose name is no table's, or a file in one of our folders with another ending.
+    /// A YAML file whose name is no table's, a file in one of our folders with another ending, or what stands where a folder is
+    /// needed.
     Misnamed,
     /// Not ours (a README, a licence).
     Other,
@@ -33,6 +37,11 @@ pub enum Role {
 
 /// The role of a path.
 pub(super) fn of(path: &str) -> Role {
+    let first = path.split('/').next().unwrap_or_default();
+    // What cannot be entered is listed with `/` behind its name.
+    if FOLDERS.contains(&first) && (path == first || path.ends_with('/')) {
+        return Role::Misnamed;
+    }
     let Some((folder, rest)) = path.split_once('/') else {
         return match TABLES.iter().find(|t| **t == path) {
             Some(table) => Role::Table(table),
@@ -92,5 +101,8 @@ mod tests {
         assert_eq!(of("cases/1.yml"), Role::Misnamed);
         assert_eq!(of("procedures/notes.txt"), Role::Other);
         assert_eq!(of("figures/a/b.svg"), Role::Figure);
+        assert_eq!(of("cases"), Role::Misnamed);
+        assert_eq!(of("figures/engine/"), Role::Misnamed);
+        assert_eq!(of("notes/"), Role::Other);
     }
 }

@@ -115,11 +115,14 @@ fn is_good(desk: &Desk, symbol: &Symbol, new: &str) -> Result<(), Refusal> {
         let base = desk.linted().map(|l| &l.tables.base);
         let own_form = base.and_then(|b| b.codes.get(&symbol.name)).is_some_and(|c| c.own_form);
         let letters = |b: u8| b.is_ascii_alphanumeric() || b"._-".contains(&b);
-        let own = (1..=32).contains(&new.len()) && !new.starts_with('.') && new.bytes().all(letters);
+        let own = (1..=32).contains(&new.len())
+            && !new.starts_with('.')
+            && !new.eq_ignore_ascii_case("index")
+            && new.bytes().all(letters);
         return match (own_form, own, is_fault_code(new)) {
             (true, true, _) | (false, _, true) => Ok(()),
             (true, ..) => Err(Refusal::failed(format!(
-                "`{new}` can't name a fault code: expected letters, digits, `.`, `_`, `-`, at most 32"
+                "`{new}` can't name a fault code: expected letters, digits, `.`, `_`, `-`, at most 32, and not `index`"
             ))),
             (false, ..) => Err(Refusal::failed(format!(
                 "`{new}` is no fault code: expected P, C, B or U, a digit 0 to 3, and three hexadecimal digits"

@@ -64,7 +64,7 @@ pub struct Base {
     pub procedures: Table<FileId>,
     /// Names of the files under `figures/`, without the folder.
     pub figures: Table<()>,
-    /// Tables (by file name) that did not parse: names that would stand there are not judged.
+    /// Tables (by file name) and folders that could not be read: names that would stand there are not judged.
     pub broken: std::collections::BTreeSet<String>,
 }
 

@@ -13,11 +13,11 @@ use super::keys::{self, Key, Keys, Shape};
 /// The dialect.
 pub const DIALECT: &str = "https://json-schema.org/draft/2020-12/schema";
 /// What an id looks like.
-const ID: &str = "^[a-z0-9][a-z0-9-]*$";
+const ID: &str = "^(?!index$)[a-z0-9][a-z0-9-]{0,99}$";
 /// The standard form of a fault code (SAE J2012 / ISO 15031-6).
 const CODE: &str = "^[PCBU][0-3][0-9A-F]{3}$";
 /// A maker's own form.
-const OWN_CODE: &str = "^[A-Za-z0-9_-][A-Za-z0-9._-]{0,31}$";
+const OWN_CODE: &str = "^(?![Ii][Nn][Dd][Ee][Xx]$)[A-Za-z0-9_-][A-Za-z0-9._-]{0,31}$";
 const WAYS: [&str; 6] = ["then", "shows", "found", "normal", "unproven", "refer"];
 
 /// One kind of file.

@@ -176,11 +176,26 @@ fn too_shallow(entry: &Entry, noun: &str, entries: &[Entry]) -> Finding {
     }
 }
 
-/// Whether a text is an id: `a-z 0-9 -`, starting with a letter or digit.
+/// Whether a text is an id: `a-z 0-9 -`, starting with a letter or digit, at most [`LONGEST_ID`], and not `index`.
 pub fn is_id(text: &str) -> bool {
-    !text.starts_with('-')
-        && !text.is_empty()
-        && text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+    no_id(text).is_none()
+}
+
+/// The longest id, in letters: it names files of the site, and no system takes names of more than 255 bytes.
+const LONGEST_ID: usize = 100;
+
+/// Why a text is no id.
+pub fn no_id(text: &str) -> Option<&'static str> {
+    let letters = text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
+    if text.starts_with('-') || text.is_empty() || !letters {
+        Some("expected small letters a-z, digits and -")
+    } else if text.len() > LONGEST_ID {
+        Some("expected at most 100 letters")
+    } else if text == "index" {
+        Some("the site's lists have this name")
+    } else {
+        None
+    }
 }
 
 /// The id that is nearest to a text; empty where there is none.
@@ -193,13 +208,16 @@ pub fn better_id(text: &str) -> String {
     while better.contains("--") {
         better = better.replace("--", "-");
     }
-    better.trim_matches('-').to_owned()
+    better.truncate(LONGEST_ID);
+    let better = better.trim_matches('-');
+    if better == "index" { "the-index".to_owned() } else { better.to_owned() }
 }
 
 /// The finding for a name that is no id.
 pub fn bad_id(span: Span, noun: &str, text: &str) -> Finding {
     let better = better_id(text);
-    let finding = bad_value(span, format!("`{text}` can't name a {noun}: expected small letters a-z, digits and -"));
+    let why = no_id(text).unwrap_or("expected another name");
+    let finding = bad_value(span, format!("`{text}` can't name a {noun}: {why}"));
     if better.is_empty() { finding } else { finding.help(format!("write `{better}`")) }
 }
 

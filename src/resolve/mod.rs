@@ -25,7 +25,7 @@ pub use tables::is_fault_code;
 use rayon::prelude::*;
 
 use crate::finding::{Finding, Level};
-use crate::load::{Loaded, Role, TABLES};
+use crate::load::{FOLDERS, Loaded, Role, TABLES};
 use crate::model::{Base, Place, Vehicle};
 use crate::parse::keys::{self, Keys};
 use crate::parse::yaml::{Kind, Node};
@@ -52,7 +52,7 @@ pub fn tables(loaded: &Loaded, rules: &RuleLevels) -> Tables {
     for figure in &loaded.figures {
         base.figures.insert(figure.clone(), ());
     }
-    misnamed(&mut cx);
+    misnamed(&mut cx, &mut base);
     procedures(&mut cx, &mut base);
     rows_by_name(&mut cx, &mut base);
     specs(&mut cx, &mut base);
@@ -262,7 +262,7 @@ fn procedures(cx: &mut Cx<'_>, base: &mut Base) {
             }
         }
     }
-    if base.procedures.is_empty() {
+    if base.procedures.is_empty() && !base.broken.contains("procedures") {
         let span = first_line(cx, FileId(0));
         let finding = Finding::new(
             "bad-front-matter",
@@ -275,24 +275,33 @@ fn procedures(cx: &mut Cx<'_>, base: &mut Base) {
 }
 
 /// A YAML file that is no table, or a file with the wrong ending.
-fn misnamed(cx: &mut Cx<'_>) {
+fn misnamed(cx: &mut Cx<'_>, base: &mut Base) {
     for file in files(cx.loaded, |r| matches!(r, Role::Misnamed)) {
+        let path = cx.loaded.sources.file(file).path().to_owned();
+        // What stands in a folder's place holds what can't be known: names that would stand there are not judged.
+        let folder = path.split('/').next().unwrap_or_default();
+        if folder == path || path.ends_with('/') {
+            base.broken.insert(folder.to_owned());
+        }
         if cx.loaded.unreadable.contains(&file) {
             continue;
         }
-        let path = cx.loaded.sources.file(file).path().to_owned();
         let ending = if path.starts_with("systems/") || path.starts_with("checks/") || path.starts_with("repairs/") {
             "`.md`"
         } else {
             "`.yaml`"
         };
-        let message = if path.contains('/') {
+        let is_folder = FOLDERS.contains(&path.as_str());
+        let message = if is_folder {
+            format!("expected the folder `{path}`, found a file")
+        } else if path.contains('/') {
             format!("`{path}` is not read: a file in this folder ends in {ending}")
         } else {
             format!("`{path}` is not read: it is no table of a knowledge base")
         };
         let finding = Finding::new("bad-front-matter", Level::Error, first_line(cx, file), message);
         let finding = match nearest(&path, TABLES) {
+            _ if is_folder => finding.help("give the file another name, or take it out"),
             Some(near) => finding.help(format!("rename it to `{near}`")),
             None if path.contains('/') => {
                 finding.help(format!("rename it to end in {ending}, or move it out of the base"))
@@ -323,7 +332,7 @@ fn case_file(cx: &mut Cx<'_>, base: &Base, file: FileId) -> Option<CaseFile> {
     let before = cx.out.len();
     shape::check(&tree, &keys::CASE, owner, &mut cx.out);
     let procedure = cx::text(&tree, "procedure")
-        .and_then(|name| cx.find(&name, &base.procedures, "procedure", false))
+        .and_then(|name| cx.find(&name, &base.procedures, "procedure", base.broken.contains("procedures")))
         .filter(|_| cx.out.len() == before)?;
     Some(CaseFile::new(id, Place { key: owner, ..place }, &tree, procedure, sources))
 }

@@ -108,7 +108,7 @@ fn then(cx: &mut Cx<'_>, name: &Spanned<String>, names: &Names<'_>) -> Option<Wa
         return names.step(cx, name).map(Way::Then);
     };
     let short = Spanned::new(procedure.to_owned(), name.span);
-    cx.find(&short, &names.base.procedures, "procedure", false).map(Way::Jump)
+    cx.find(&short, &names.base.procedures, "procedure", names.base.broken.contains("procedures")).map(Way::Jump)
 }
 
 fn found(cx: &mut Cx<'_>, node: &Node, names: &Names<'_>) -> Option<Way> {

@@ -106,6 +106,62 @@ fn dot_files_stay_and_others_folders_are_refused() {
 }
 
 #[test]
+fn what_somebody_put_among_our_files_is_not_lost() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("site");
+    write(&out, &[("index.html", "old"), ("a/b.html", "b")]).unwrap();
+    let ours = tree(&out);
+    let outside = folder.path().join("outside.txt");
+    fs::write(&outside, "mine").unwrap();
+    for (name, link) in [("a/notes.txt", false), ("kb/shop.yaml", false), ("b.html", true), ("a/b.html.txt", true)] {
+        let at = out.join(name);
+        fs::create_dir_all(at.parent().unwrap()).unwrap();
+        if link {
+            symlink(&outside, &at).unwrap();
+        } else {
+            fs::write(&at, "mine").unwrap();
+        }
+        let error = write(&out, &[("index.html", "new")]).unwrap_err();
+        assert!(error.contains(&format!("`{name}`")) && error.contains("move it elsewhere"), "{error}");
+        assert_eq!(fs::read_to_string(&at).unwrap(), "mine");
+        assert_eq!(tree(&out)["index.html"], "old");
+        fs::remove_file(&at).unwrap();
+    }
+    // The list is what tells: without its lines nothing is known to be ours.
+    fs::write(out.join("ruleout-site.txt"), "").unwrap();
+    assert!(write(&out, &[("index.html", "new")]).unwrap_err().contains("`a/b.html`"));
+    let lines: Vec<&str> = ours["ruleout-site.txt"].lines().collect();
+    fs::write(out.join("ruleout-site.txt"), lines.join("\r\n")).unwrap();
+    // What a file browser leaves in a folder it showed, and folders without files, are nobody's work.
+    fs::write(out.join("a/.DS_Store"), "x").unwrap();
+    fs::create_dir_all(out.join("empty/folder")).unwrap();
+    write(&out, &[("index.html", "new")]).unwrap();
+    assert_eq!(tree(&out).keys().collect::<Vec<_>>(), ["index.html", "ruleout-site.txt"]);
+    assert_eq!(names(folder.path()), ["outside.txt", "site"]);
+}
+
+#[test]
+fn a_link_by_the_name_of_a_leftover_leads_nowhere() {
+    for name in [".site.ruleout-new", ".site.ruleout-old"] {
+        for there_before in [false, true] {
+            let folder = tempfile::tempdir().unwrap();
+            let (out, home) = (folder.path().join("site"), folder.path().join("home"));
+            fs::create_dir_all(home.join(".keys")).unwrap();
+            fs::write(home.join(".keys/mine"), "secret").unwrap();
+            if there_before {
+                write(&out, &[("index.html", "old")]).unwrap();
+            }
+            symlink(&home, folder.path().join(name)).unwrap();
+            let error = write(&out, &[("index.html", "new")]).unwrap_err();
+            assert!(error.contains(name) && error.contains("take it away"), "{error}");
+            assert_eq!(fs::read_to_string(home.join(".keys/mine")).unwrap(), "secret");
+            assert_eq!(out.exists(), there_before);
+            assert!(!out.join(".keys").exists());
+        }
+    }
+}
+
+#[test]
 fn what_a_dead_build_left_is_cleared_away() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("site");

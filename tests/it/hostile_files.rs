@@ -247,6 +247,26 @@ fn nothing_outside_of_the_base_is_read() {
     refused("a link upwards", "specs/up.yaml", &|at| symlink("../../../secret.svg", at).unwrap());
     refused("a link to nothing", "specs/none.yaml", &|at| symlink("gone.yaml", at).unwrap());
     refused("a link to itself", "specs/self.yaml", &|at| symlink("self.yaml", at).unwrap());
+    for path in ["cases", "specs", "procedures", "figures"] {
+        let error = one_error(path, |kb| {
+            let aside = kb.with_file_name(path);
+            fs::rename(kb.join(path), &aside).unwrap();
+            symlink(&aside, kb.join(path)).unwrap();
+        });
+        assert!(
+            error.starts_with(&format!("{path}/: ")) && error.contains("expected a folder, found a link"),
+            "{error}"
+        );
+        let error = one_error(path, |kb| {
+            fs::remove_dir_all(kb.join(path)).unwrap();
+            fs::write(kb.join(path), "words").unwrap();
+        });
+        assert!(error.contains(&format!("expected the folder `{path}`, found a file")), "{error}");
+    }
+    for to in ["../../systems", "gone", "."] {
+        let error = one_error(to, |kb| symlink(to, kb.join("procedures/more")).unwrap());
+        assert!(error.starts_with("procedures/more/: ") && error.contains("found a link"), "{error}");
+    }
     refused("a device", "terms.yaml", &|at| symlink("/dev/zero", at).unwrap());
     refused("a pipe", "terms.yaml", &|at| assert!(Command::new("mkfifo").arg(at).status().unwrap().success()));
     for path in ["terms.yaml", "specs/more.yaml", "procedures/more.md", "cases/2031-9.yaml", "figures/more.svg"] {

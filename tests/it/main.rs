@@ -40,6 +40,7 @@ mod order_read;
 mod order_random;
 mod order_write;
 mod order_write_laws;
+mod odd_outputs;
 mod outside_amounts;
 mod outside_yaml;
 mod preview;

@@ -72,9 +72,9 @@ fn a_new_procedure_is_written_once_and_never_over_another() {
             "ruleout: there is a procedure `lamp-quick` already (procedures/lamp-quick.md), and nothing is overwritten\n",
         ),
         ("lamp", "ruleout: there is a procedure `lamp` already (procedures/lamp.md), and nothing is overwritten\n"),
-        ("../lamp", "ruleout: `../lamp` is no id: write a-z, 0-9 and -, beginning with a letter or a digit\n"),
-        ("Lamp", "ruleout: `Lamp` is no id: write a-z, 0-9 and -, beginning with a letter or a digit\n"),
-        ("", "ruleout: `` is no id: write a-z, 0-9 and -, beginning with a letter or a digit\n"),
+        ("../lamp", "ruleout: `../lamp` can't name a procedure: expected small letters a-z, digits and -\n"),
+        ("Lamp", "ruleout: `Lamp` can't name a procedure: expected small letters a-z, digits and -\n"),
+        ("", "ruleout: `` can't name a procedure: expected small letters a-z, digits and -\n"),
     ] {
         let ran = scratch.run(&["order", "lamp", "--write", id]);
         assert_eq!((ran.code, ran.err.as_str(), ran.out.as_str()), (2, said, ""), "{id}");

@@ -35,7 +35,7 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
         for picture in page.links.iter().filter(|l| l.is_image && !l.to.value.contains("://")) {
             let path = path_from(whole.sources.file(page.file).path(), &picture.to.value);
             let name = path.as_deref().and_then(|p| p.strip_prefix("figures/"));
-            if name.is_some_and(|n| whole.base.figures.find(n).is_some()) {
+            if name.is_some_and(|n| whole.base.figures.find(n).is_some() || whole.base.broken.contains("figures")) {
                 continue;
             }
             let message = match name {
@@ -57,7 +57,7 @@ fn no_drawing(span: Span, what: &str) -> Finding {
 
 fn judge(whole: &Whole<'_>, figure: &Spanned<String>) -> Option<Finding> {
     let name = figure.value.as_str();
-    if whole.base.figures.find(name).is_some() {
+    if whole.base.figures.find(name).is_some() || whole.base.broken.contains("figures") {
         return None;
     }
     let path = format!("figures/{name}");

@@ -50,7 +50,7 @@ pub fn codes(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
         if own_form && !is_own_form(id) {
             cx.bad(
                 entry.key.span,
-                format!("`{id}` can't name a fault code: expected letters, digits, `.`, `_`, `-`, at most 32"),
+                format!("`{id}` can't name a fault code: expected letters, digits, `.`, `_`, `-`, at most 32, and not `index`"),
             );
             continue;
         }
@@ -96,6 +96,8 @@ pub fn is_fault_code(text: &str) -> bool {
 /// A maker's own form: `[A-Za-z0-9._-]`, at most 32, not starting with a dot.
 fn is_own_form(text: &str) -> bool {
     (1..=32).contains(&text.len())
+        // The page of all codes has this name.
+        && !text.eq_ignore_ascii_case("index")
         && !text.starts_with('.')
         && text.bytes().all(|b| b.is_ascii_alphanumeric() || b"._-".contains(&b))
 }
