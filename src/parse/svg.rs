@@ -77,8 +77,13 @@ pub fn clean(text: &str) -> Cleaned {
 }
 
 fn clean_bare(text: &str) -> Cleaned {
-    let mut cleaner =
-        Cleaner { out: String::with_capacity(text.len()), left_out: Vec::new(), open: Vec::new(), skip: 0 };
+    let mut cleaner = Cleaner {
+        out: String::with_capacity(text.len()),
+        left_out: Vec::new(),
+        open: Vec::new(),
+        skip: 0,
+        style: None,
+    };
     match cleaner.run(text) {
         Ok(()) => Cleaned { text: cleaner.out, left_out: cleaner.left_out },
         Err((at, what)) => {
@@ -96,6 +101,9 @@ struct Cleaner {
     open: Vec<(String, bool)>,
     /// How many open elements are inside one that was left out, itself included.
     skip: usize,
+    /// The words of the style that is open, and where they stand. They are judged as one: comments and character data in pieces would
+    /// hide what they say.
+    style: Option<(String, Range<usize>)>,
 }
 
 type Broken = (usize, String);
@@ -110,10 +118,10 @@ impl Cleaner {
             let range = start..place(reader.buffer_position());
             match event {
                 Event::Start(tag) => {
-                    drawn |= self.start(&tag, &range, true)?;
+                    drawn |= self.start(&tag, &range, true, drawn)?;
                 }
                 Event::Empty(tag) => {
-                    drawn |= self.start(&tag, &range, false)?;
+                    drawn |= self.start(&tag, &range, false, drawn)?;
                 }
                 Event::End(_) => self.end(),
                 Event::Text(words) if self.skip == 0 && !self.open.is_empty() => {
@@ -125,7 +133,7 @@ impl Cleaner {
                 Event::GeneralRef(name) if self.skip == 0 && !self.open.is_empty() => {
                     let letter = name.resolve_char_ref().ok().flatten();
                     match (letter, predefined(&name)) {
-                        (Some(letter), _) | (None, Some(letter)) => self.escape(letter.encode_utf8(&mut [0; 4])),
+                        (Some(letter), _) | (None, Some(letter)) => self.words(letter.encode_utf8(&mut [0; 4]), range),
                         (None, None) => {
                             self.leave_out(range, format!("`{}`", &text[start..place(reader.buffer_position())]));
                         }
@@ -145,8 +153,14 @@ impl Cleaner {
         Ok(())
     }
 
-    /// Whether the element is the picture's own `svg`.
-    fn start(&mut self, tag: &BytesStart<'_>, range: &Range<usize>, stays_open: bool) -> Result<bool, Broken> {
+    /// Whether the element is the picture's own `svg`, of which there is one (`drawn`: there is one already).
+    fn start(
+        &mut self,
+        tag: &BytesStart<'_>,
+        range: &Range<usize>,
+        stays_open: bool,
+        drawn: bool,
+    ) -> Result<bool, Broken> {
         let name = tag.name().into_inner().to_owned();
         if self.skip > 0 {
             self.skip += usize::from(stays_open);
@@ -155,7 +169,7 @@ impl Cleaner {
         let root = self.open.is_empty();
         let known = ELEMENTS.contains(&name.as_str())
             || (name.starts_with("fe") && name != "feImage" && name.bytes().all(|b| b.is_ascii_alphanumeric()));
-        if !known || (root && name != "svg") {
+        if !known || (root && (drawn || name != "svg")) || self.style.is_some() {
             // What editors keep for themselves draws nothing.
             if !name.contains(':') && name != "metadata" {
                 self.leave_out(range.clone(), format!("`<{name}>`"));
@@ -180,6 +194,7 @@ impl Cleaner {
             self.leave_out(range.clone(), "a link".into());
         }
         if stays_open {
+            self.style = (name == "style").then(|| (String::new(), range.end..range.end));
             self.open.push((name, kept));
         }
         Ok(root)
@@ -188,7 +203,16 @@ impl Cleaner {
     fn end(&mut self) {
         if self.skip > 0 {
             self.skip -= 1;
-        } else if let Some((name, true)) = self.open.pop() {
+            return;
+        }
+        if let Some((style, range)) = self.style.take() {
+            if is_quiet(&style) {
+                self.escape(&style);
+            } else {
+                self.leave_out(range, "a style that fetches".into());
+            }
+        }
+        if let Some((name, true)) = self.open.pop() {
             self.out.push_str(&format!("</{name}>"));
         }
     }
@@ -204,6 +228,7 @@ impl Cleaner {
             "href" | "xlink:href" => is_own(element, &value),
             "xml:space" | "xml:lang" => true,
             other if other.contains(':') => return,
+            other if !is_name(other) => false,
             other if other.to_ascii_lowercase().starts_with("on") => false,
             _ => is_quiet(&value),
         };
@@ -219,10 +244,13 @@ impl Cleaner {
     }
 
     fn words(&mut self, words: &str, range: Range<usize>) {
-        if self.open.last().is_some_and(|(name, _)| name == "style") && !is_quiet(words) {
-            return self.leave_out(range, "a style that fetches".into());
+        match &mut self.style {
+            Some((style, all)) => {
+                style.push_str(words);
+                all.end = range.end;
+            }
+            None => self.escape(words),
         }
-        self.escape(words);
     }
 
     fn escape(&mut self, text: &str) {
@@ -232,6 +260,8 @@ impl Cleaner {
                 '<' => self.out.push_str("&lt;"),
                 '>' => self.out.push_str("&gt;"),
                 '"' => self.out.push_str("&quot;"),
+                // XML knows no other control characters (XML 1.0, section 2.2): a picture with one is not shown at all.
+                '\u{0}'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => {}
                 other => self.out.push(other),
             }
         }
@@ -256,6 +286,12 @@ fn predefined(name: &str) -> Option<char> {
         "apos" => '\'',
         _ => return None,
     })
+}
+
+/// A name of SVG's own: letters, digits and dashes (a stroke between two would begin another attribute where a reader is lenient).
+fn is_name(name: &str) -> bool {
+    name.starts_with(|c: char| c.is_ascii_alphabetic())
+        && name.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_.".contains(&b))
 }
 
 /// A place in the picture itself, or the bytes of a photograph that stands in it.
@@ -317,6 +353,12 @@ mod tests {
             ("<image href=\"data:image/svg+xml,x\"/>", "`href=\"data:image/svg+xml,x\"`"),
             ("<style>@import 'a.css';</style>", "a style that fetches"),
             ("<style>g{fill:u\\72l(http:x)}</style>", "a style that fetches"),
+            ("<style>@im<!-- -->port 'http:x';</style>", "a style that fetches"),
+            ("<style>&#64;import 'http:x';</style>", "a style that fetches"),
+            ("<style>g{fill:u<![CDATA[rl(ht]]>tp:x)}</style>", "a style that fetches"),
+            ("<style>a<g/>b</style>", "`<g>`"),
+            ("<g x/onload=\"alert(1)\"/>", "`x/onload=\"alert(1)\"`"),
+            ("</svg><svg><text>alert</text>", "`<svg>`"),
             ("<rect fill=\"url( 'http:x')\"/>", "`fill=\"url( 'http:x')\"`"),
             ("<?xml-stylesheet href=\"a.css\"?>", "an instruction to the reader of the file"),
             ("&later;", "`&later;`"),
@@ -326,6 +368,12 @@ mod tests {
             assert_eq!(told, [what], "{inside}");
             assert!(!text.contains("alert") && !text.contains("javascript") && !text.contains("http:x"), "{text}");
         }
+    }
+
+    #[test]
+    fn what_no_xml_may_hold_is_not_in_it() {
+        let text = format!("<svg xmlns=\"{SVG}\"><g id=\"a&#1;b\">x&#8;\u{2}y&#x9;&#xFFFE;</g></svg>");
+        assert_eq!(left_out(&text), (format!("<svg xmlns=\"{SVG}\"><g id=\"ab\">xy\t</g></svg>\n"), Vec::new()));
     }
 
     #[test]
