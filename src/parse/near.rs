@@ -29,6 +29,32 @@ pub fn sure<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Op
     (!tied && digits(name) == digits(near) && stands_bare(near)).then_some(near)
 }
 
+/// Whether a name is another one with a slip of the pen in it, so that a mend may write the other unasked: the case of letters, what stands
+/// between words, or one letter doubled, dropped, or changed with its neighbour in one word of five letters or more, or another in one of eight. Another letter
+/// in a short word (`valve-a`, `valve-b`) or at its beginning (`rotor`, `motor`), or another word (`renew-fuse`, `renew-bulb`) may well be another thing.
+pub fn is_slip(typed: &str, meant: &str) -> bool {
+    let words = |text: &str| -> Vec<String> {
+        text.to_lowercase().split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_owned).collect()
+    };
+    let (typed, meant) = (words(typed), words(meant));
+    if typed.concat() == meant.concat() {
+        return true;
+    }
+    let mut unlike = typed.iter().zip(&meant).filter(|(t, m)| t != m);
+    let (Some((t, m)), None) = (unlike.next(), unlike.next()) else { return false };
+    let length = |word: &str| word.chars().count();
+    let sorted = |word: &str| {
+        let mut letters: Vec<char> = word.chars().collect();
+        letters.sort_unstable();
+        letters
+    };
+    typed.len() == meant.len()
+        && length(t).min(length(m)) >= 5
+        && t.chars().next() == m.chars().next()
+        && strsim::osa_distance(t, m) == 1
+        && (length(t) != length(m) || sorted(t) == sorted(m) || length(t) >= 8)
+}
+
 /// Whether a text without quotes is that text wherever it stands in YAML: no character of it means something else.
 fn stands_bare(text: &str) -> bool {
     let speaks = |c: char| c.is_control() || "[]{},:#&*!|>'\"%@`\\".contains(c);
@@ -54,5 +80,33 @@ mod tests {
         assert_eq!(sure("voltage", ["ac voltage", "dc voltage"]), None);
         assert_eq!(sure("P0563", ["P0562"]), None);
         assert_eq!(sure("starter", ["start[er"]), None);
+    }
+
+    #[test]
+    fn only_a_slip_of_the_pen_is_mended_unasked() {
+        for (typed, meant) in [
+            ("multimetre", "multimeter"),
+            ("Oscilloscope", "oscilloscope"),
+            ("fan_stays off", "fan-stays-off"),
+            ("fanstaysoff", "fan-stays-off"),
+            ("colant-low", "coolant-low"),
+            ("batttery", "battery"),
+            ("alternater", "alternator"),
+        ] {
+            assert!(is_slip(typed, meant), "{typed}, {meant}");
+        }
+        for (typed, meant) in [
+            ("renew-fuse", "renew-bulb"),
+            ("valve-a", "valve-b"),
+            ("rotor", "motor"),
+            ("intake", "intace"),
+            ("lamp", "clamp"),
+            ("oil-leak", "coil-leak"),
+            ("intake-valve", "intake"),
+            ("front-left", "front-right"),
+            ("12-volt", "24-volt"),
+        ] {
+            assert!(!is_slip(typed, meant), "{typed}, {meant}");
+        }
     }
 }

@@ -86,8 +86,8 @@ fn unresolved(cx: &mut Cx<'_>, name: &Spanned<String>, sections: &[Section], bas
     if let Some(near) = crate::parse::near::nearest(&name.value, there.iter().copied()) {
         let (helped, title) = (finding.help(format!("did you mean `{near}`?")), format!("write `{near}`"));
         finding = match crate::parse::near::sure(&name.value, there) {
-            Some(_) => helped.respell(title, name.span, near),
-            None => helped.mend(title, name.span, near),
+            Some(_) if crate::parse::near::is_slip(&name.value, near) => helped.respell(title, name.span, near),
+            _ => helped.mend(title, name.span, near),
         };
     } else {
         finding =

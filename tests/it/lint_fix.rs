@@ -148,6 +148,24 @@ fn json_stays_one_object() {
     assert_eq!(ran.err.lines().filter(|l| l.starts_with("mended[")).count(), 3);
 }
 
+/// A heading that is gone or misspelt leaves a name that is nowhere. The nearest other name is another repair, not another spelling.
+#[test]
+fn another_thing_is_never_written_unasked() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bases/tail-lamp");
+    let mut files = std::collections::BTreeMap::new();
+    for entry in walkdir::WalkDir::new(&folder).into_iter().map(Result::unwrap).filter(|e| e.file_type().is_file()) {
+        let name = entry.path().strip_prefix(&folder).unwrap().to_str().unwrap().to_owned();
+        files.insert(name, std::fs::read_to_string(entry.path()).unwrap());
+    }
+    let file = files.get_mut("procedures/dark-lamp.md").unwrap();
+    *file = file.replace("## Renew the fuse {#renew-fuse}\n", "");
+    let linted = check(&files);
+    let found: Vec<_> = linted.report.findings.iter().filter(|f| f.rule == "unresolved-name").collect();
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].help.iter().any(|h| h.contains("`renew-bulb`")), "{:?}", found[0]);
+    assert!(ruleout::edit::fix(&linted.report.findings, &linted.loaded.sources).texts.is_empty());
+}
+
 /// Every example of the literate cases comes to rest after a few rounds; what was mended is not told any more, and only files change
 /// that were told.
 #[test]
@@ -176,5 +194,5 @@ fn every_case_comes_to_rest() {
             tried += 1;
         }
     });
-    assert!(tried > 50 && made >= 20, "{tried} cases, {made} mends: too little was tried");
+    assert!(tried > 50 && made >= 15, "{tried} cases, {made} mends: too little was tried");
 }
