@@ -7,9 +7,10 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use super::args::ApproveArgs;
 use super::output::Output;
+use super::rewrite::{self, Rewritten};
 use super::{one, place};
 use crate::model::meaning;
-use crate::{edit, emit, resolve};
+use crate::{edit, resolve};
 
 /// Runs it.
 pub fn run(args: &ApproveArgs, kb: Option<&Path>, output: &Output) -> Result<u8, String> {
@@ -20,6 +21,9 @@ pub fn run(args: &ApproveArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
     if args.by.trim().is_empty() {
         return Err("expected initials behind --by, found nothing".into());
     }
+    if args.by.trim().contains(|c: char| c.is_control() || c == '\u{feff}') {
+        return Err("expected initials behind --by, found a sign that no YAML text holds".into());
+    }
     let one = one::read(kb, &args.procedure)?;
     if !one.is_sound(output) {
         return Ok(1);
@@ -29,8 +33,8 @@ pub fn run(args: &ApproveArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
     let digest = meaning::digest(&one.tables.base, procedure);
     let record = edit::review(tree, source.text(), args.by.trim(), &on, &digest);
     let text = edit::apply(source.text(), &[record]).map_err(|_| "the front matter can't be edited".to_owned())?;
-    let path = place::base(kb).join(source.path());
-    emit::replace_file(&path, text.as_bytes())?;
+    let new = Rewritten { path: source.path().to_owned(), old: source.text().into(), new: text.into_bytes() };
+    rewrite::write(&place::base(kb), vec![new])?;
     output.result(&format!(
         "{}{}: reviewed by {}, on {on}, of {digest}\n",
         one.prefix(),

@@ -5,8 +5,8 @@
 
 use std::path::Path;
 
+use super::rewrite::{self, Rewritten};
 use crate::edit::{self, Made};
-use crate::emit;
 use crate::load::{Disk, Files as _, Memory, Overlay};
 use crate::pipeline::{self, Linted};
 
@@ -52,13 +52,9 @@ pub fn run(
         let old = first.loaded.sources.find(&path).map(|id| first.loaded.sources.file(id).text().as_bytes());
         let bytes = buffers.get(&path).unwrap_or_default();
         if old != Some(bytes) {
-            let now = disk.read(&path).map_err(|why| format!("cannot mend `{path}`: {}", why.message))?;
-            if old != Some(now.as_slice()) {
-                return Err(format!("`{path}` changed while it was being mended: run it again"));
-            }
-            new.push((base.join(&path), bytes.to_vec()));
+            new.push(Rewritten { old: old.unwrap_or_default().to_vec(), new: bytes.to_vec(), path });
         }
     }
-    emit::replace_files(&new)?;
+    rewrite::write(base, new)?;
     Ok((last, made))
 }

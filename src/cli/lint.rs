@@ -37,6 +37,14 @@ pub fn run(args: &LintArgs, kb: Option<&Path>, output: &Output) -> Result<u8, St
     let (linted, made) = if args.fix { fix::run(&base, keep)? } else { judged(&base, keep)? };
     drop(busy);
     if let Some(file) = &args.record {
+        // Nobody's work is written over by a slip of the command line.
+        let ours = |text: String| text.trim().is_empty() || known::is_record(&text);
+        if file.is_file() && !load::text_file(file).is_ok_and(ours) {
+            return Err(format!(
+                "cannot write the record into `{}`: the file is there and is no record; give another name",
+                file.display()
+            ));
+        }
         emit::replace_file(file, record.as_bytes())?;
         let count = record.lines().count() - 1;
         let (noun, file) = (if count == 1 { "finding" } else { "findings" }, file.display());

@@ -17,6 +17,7 @@ mod order;
 mod output;
 mod place;
 mod reorder;
+mod rewrite;
 mod schema;
 mod preview;
 mod progress;

@@ -9,13 +9,14 @@ use serde_json::{Value, json};
 use super::args::{Format, TallyArgs};
 use super::output::Output;
 use super::place;
+use super::rewrite::{self, Rewritten};
 use crate::load::Disk;
 use crate::model::{Case, CaseCause, NO_FAULT, Procedure, Set, Vehicle};
 use crate::order::posterior::{Taught, taught};
 use crate::pipeline::{self, rule_levels};
 use crate::quantity::number::to_f64;
 use crate::resolve::{self, Cx, Resolved, Tables};
-use crate::{edit, emit, load};
+use crate::{edit, load};
 
 /// One procedure's cases against its shares.
 struct Tally {
@@ -39,17 +40,18 @@ pub fn run(args: &TallyArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
     let loaded = load::load(&Disk::new(&base)).map_err(|why| format!("{}: {why}", base.display()))?;
     let rules = rule_levels();
     let tables = resolve::tables(&loaded, &rules);
-    let mut tallies = Vec::new();
+    let (mut tallies, mut new) = (Vec::new(), Vec::new());
     for ix in tables.base.procedures.indexes() {
         let resolved = pipeline::read_procedure(&loaded, &tables, &rules, ix);
         let Some(procedure) = &resolved.procedure else { continue };
         let mut cx = Cx::new(&loaded, &rules);
         let Some(tally) = tally(&mut cx, &tables, procedure) else { continue };
         if args.write {
-            write(&base, &loaded, &resolved, &tally)?;
+            new.extend(written(&loaded, &resolved, &tally)?);
         }
         tallies.push(tally);
     }
+    rewrite::write(&base, new)?;
     match args.format {
         Format::Json => output.json(&format!("{:#}\n", json!(tallies.iter().map(object).collect::<Vec<_>>()))),
         Format::Text => output.result(&tallies.iter().map(text).collect::<Vec<_>>().join("\n")),
@@ -99,15 +101,17 @@ fn count(procedure: &Procedure, cases: &[Case], vehicles: &Set<Vehicle>) -> Opti
     (jobs > 0).then(|| Counted { jobs, rows: rows.collect() })
 }
 
-fn write(base: &Path, loaded: &load::Loaded, resolved: &Resolved, tally: &Tally) -> Result<(), String> {
-    let (Some(procedure), Some(tree)) = (&resolved.procedure, &resolved.tree) else { return Ok(()) };
+/// The procedure's file with its new shares, where they differ.
+fn written(loaded: &load::Loaded, resolved: &Resolved, tally: &Tally) -> Result<Option<Rewritten>, String> {
+    let (Some(procedure), Some(tree)) = (&resolved.procedure, &resolved.tree) else { return Ok(None) };
     let source = loaded.sources.file(procedure.file);
     let rows = tally.whole.rows.iter();
     let new: Vec<(String, String)> = rows.map(|(id, _, t)| (id.clone(), parts(t.share))).collect();
     let edits = edit::shares(tree, source.text(), &new);
     let text =
         edit::apply(source.text(), &edits).map_err(|_| format!("{}: the shares can't be edited", source.path()))?;
-    if text == source.text() { Ok(()) } else { emit::replace_file(&base.join(source.path()), text.as_bytes()) }
+    let new = Rewritten { path: source.path().to_owned(), old: source.text().into(), new: text.into_bytes() };
+    Ok((new.new != new.old).then_some(new))
 }
 
 /// A share of 1 in parts of 100, to one place: never nothing of something.

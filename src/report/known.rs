@@ -26,14 +26,22 @@ pub fn record(findings: &[Finding], sources: &Sources) -> String {
     std::iter::once(json!({"ruleout": "known findings", "version": VERSION}).to_string() + "\n").chain(lines).collect()
 }
 
+/// Whether a text begins as a record does.
+pub fn is_record(text: &str) -> bool {
+    head(text.trim_start_matches('\u{feff}').lines().next()).is_some()
+}
+
+fn head(line: Option<&str>) -> Option<Value> {
+    line.and_then(|line| serde_json::from_str::<Value>(line).ok()).filter(|head| head["ruleout"] == "known findings")
+}
+
 /// Reads a record.
 ///
 /// # Errors
 /// One sentence that says which line is none of ours.
 pub fn read(text: &str) -> Result<Known, String> {
     let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate();
-    let head: Option<Value> = lines.next().and_then(|(_, line)| serde_json::from_str(line).ok());
-    let head = head.filter(|h| h["ruleout"] == "known findings").ok_or("it is no record that `lint --record` wrote")?;
+    let head = head(lines.next().map(|(_, line)| line)).ok_or("it is no record that `lint --record` wrote")?;
     if head["version"] != VERSION {
         return Err(format!("it is a record of version {}: record the findings again", head["version"]));
     }

@@ -88,6 +88,22 @@ fn the_record_is_sorted_lines_that_merge() {
 }
 
 #[test]
+fn a_file_that_is_no_record_is_not_written_over() {
+    let scratch = scratch();
+    scratch.write("shop.yaml", "title: Yard\n");
+    let refused = scratch.run(&["lint", "--record", "kb/shop.yaml"]);
+    assert_eq!(refused.code, 2, "{}", refused.err);
+    assert!(refused.err.contains("`kb/shop.yaml`") && refused.err.contains("is no record; give another name"));
+    assert_eq!(scratch.read("shop.yaml"), "title: Yard\n");
+    let known = record(&scratch);
+    for before in ["", &known] {
+        std::fs::write(scratch.folder.path().join("known.jsonl"), before).unwrap();
+        assert_eq!(scratch.run(&["lint", "--record", "known.jsonl"]).code, 1);
+        assert!(record(&scratch).starts_with("{\"ruleout\""), "an empty file and a record may be written over");
+    }
+}
+
+#[test]
 fn a_record_that_is_none_is_one_sentence() {
     let scratch = scratch();
     let path = scratch.folder.path();

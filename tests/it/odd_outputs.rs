@@ -113,6 +113,7 @@ fn no_name_of_a_folder_or_a_file_is_obeyed_by_a_terminal() {
     let named = here.join(format!("kb{COMMANDS}"));
     fs::rename(here.join("kb"), &named).unwrap();
     let named = named.to_str().unwrap();
+    let procedure = tree(named.as_ref()).remove(Path::new("procedures/dark-lamp.md")).unwrap();
     for command in [
         &["lint", "--notes"][..],
         &["lint", "--format", "json"],
@@ -135,6 +136,11 @@ fn no_name_of_a_folder_or_a_file_is_obeyed_by_a_terminal() {
         &["draft", "procedure", named],
     ] {
         let output = run(here, &words(&[command, &["--kb", named]].concat()));
+        // Initials that no YAML text holds would leave a procedure that can't be read.
+        if command[0] == "approve" {
+            assert_eq!(output.status.code(), Some(2));
+            assert!(fs::read(Path::new(named).join("procedures/dark-lamp.md")).unwrap() == procedure);
+        }
         if command.ends_with(&["json"]) {
             let value: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
             assert!(command[0] != "lint" || value.to_string().contains("\u{9b}31m"), "the names themselves stay");
