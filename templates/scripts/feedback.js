@@ -4,7 +4,8 @@
   var link = document.getElementById("wrong_");
   var plain = link.getAttribute("href");
   function name() {
-    if (!/^#job=/.test(location.hash)) { tell(decodeURIComponent(location.hash.slice(1))); }
+    /* Ids of the language and of the page; whatever else stands there was put there by somebody else. */
+    if (/^#[a-z0-9_-]{1,101}$/.test(location.hash)) { tell(location.hash.slice(1)); }
   }
   function tell(step) {
     if (/^mailto:/.test(plain)) {

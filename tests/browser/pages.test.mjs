@@ -113,6 +113,25 @@ test("a content security policy stands in every page, and nothing would break it
   }
 });
 
+test("whatever stands behind # in an address, the page works", async () => {
+  const { page, faults, context } = await open(browser, server.home);
+  const packed = (text) => "job=" + Buffer.from(text).toString("base64").replace(/\+/g, "-").replace(/\//g, "_");
+  const odd = ["%", "%ff", "%00", "\"><img src=x onerror=alert(1)>", "__proto__", "constructor", "job=", "job=%", "job=A", packed("null"), packed("[]"),
+    packed("{\"procedure\": {}, \"entries\": [[1], {\"step\": \"__proto__\"}, null], \"time\": 1e999, \"out\": 5}"), packed("{\"__proto__\": {\"a\": 1}}"), "x".repeat(100000)];
+  const procedure = pages().find((name) => /^procedures\/(?!index)/.test(name));
+  for (const name of ["index.html", procedure]) {
+    for (const hash of odd) {
+      await page.goto("about:blank");
+      await page.goto(`${server.home}${name}#${hash}`);
+      const whole = await page.evaluate(() => [typeof Ruleout.feedback, typeof Ruleout.jobs, document.getElementById("wrong_").getAttribute("href")]);
+      assert.deepEqual(whole.slice(0, 2), ["function", "object"], `${name}#${hash.slice(0, 40)}`);
+      assert.ok(!/onerror|%25|xxxx/.test(whole[2]), `${name}#${hash.slice(0, 40)}`);
+    }
+  }
+  assert.deepEqual(faults, []);
+  await context.close();
+});
+
 test("every page says the same words and the same state, whatever the address", () => {
   for (const name of pages()) {
     const page = text(name);
