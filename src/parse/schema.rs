@@ -143,6 +143,7 @@ impl Writer {
         let mut schema = json!({ "description": key.doc });
         merge(&mut schema, self.value(&key.shape));
         match key.name {
+            "feedback" => merge(&mut schema, json!({ "pattern": "[^\\s@]@[^\\s@]" })),
             "on" => merge(&mut schema, json!({ "pattern": "^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$" })),
             "groups" => merge(&mut schema, each(&json!({ "pattern": ID, "not": { "const": "all" } }))),
             "quantity" => merge(&mut schema, json!({ "examples": quantities() })),

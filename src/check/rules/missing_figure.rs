@@ -32,7 +32,7 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
     let checks = whole.base.checks.iter().filter_map(|(_, _, c)| c.shared.figure.as_ref());
     out.extend(checks.filter_map(|figure| judge(whole, figure)));
     for page in pages(whole) {
-        for picture in page.links.iter().filter(|l| l.is_image && !l.to.value.contains("://")) {
+        for picture in page.links.iter().filter(|l| l.is_image) {
             let path = path_from(whole.sources.file(page.file).path(), &picture.to.value);
             let name = path.as_deref().and_then(|p| p.strip_prefix("figures/"));
             if name.is_some_and(|n| whole.base.figures.find(n).is_some() || whole.base.broken.contains("figures")) {

@@ -20,6 +20,10 @@ pub fn shop(cx: &mut Cx<'_>, tree: Option<&Node>, base: &mut Base) {
     base.shop.labour_rate = number(tree, "labour-rate").map(|n| n.value);
     base.shop.default_minutes = number(tree, "default-minutes").map(|n| n.value);
     base.shop.feedback = plain(tree, "feedback");
+    if let Some(address) = tree.get("feedback").and_then(Node::spanned).filter(|text| !is_mail(&text.value)) {
+        let told = format!("expected a mail address for `feedback`, found `{}`", address.value);
+        cx.bad(address.span, told).help.push("write `NAME@PLACE`, or take the line out".into());
+    }
     for entry in tree.get("units").map(Node::entries).unwrap_or_default() {
         let Some(quantity) = quantity_named(cx, &entry.key) else { continue };
         let Some(symbol) = entry.value.spanned() else { continue };
@@ -61,4 +65,11 @@ pub fn rule(cx: &mut Cx<'_>, name: &Spanned<String>) -> Option<(&'static str, Le
         cx.unresolved(name, rules, "rule", false);
     }
     found
+}
+
+/// Whether something stands on both sides of an `@`.
+fn is_mail(text: &str) -> bool {
+    let stands = |c: char| !c.is_whitespace();
+    let sides: Vec<&str> = text.split('@').collect();
+    sides.windows(2).any(|pair| pair[0].ends_with(stands) && pair[1].starts_with(stands))
 }
