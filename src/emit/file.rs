@@ -3,9 +3,12 @@
 //! In: paths and their new bytes. Out: the files; whoever reads one meanwhile sees the old bytes or the new ones. Of several
 //! files none is changed before all of the new bytes stand safely beside the old ones.
 
+use std::collections::BTreeSet;
 use std::fs;
-use std::io::{self, Write as _};
+use std::io;
 use std::path::{Path, PathBuf};
+
+use super::beside;
 
 /// Replaces a file's bytes, or makes the file. A link is followed; the file's permissions stay.
 ///
@@ -22,8 +25,12 @@ pub fn replace_file(path: &Path, bytes: &[u8]) -> Result<(), String> {
 pub fn replace_files(files: &[(PathBuf, Vec<u8>)]) -> Result<(), String> {
     let fault = |path: &Path, why: String| format!("cannot write `{}`: {why}", path.display());
     let mut ready: Vec<(PathBuf, PathBuf, &Path)> = Vec::new();
+    let folders: BTreeSet<&Path> = files.iter().filter_map(|(path, _)| path.parent()).collect();
+    for folder in folders {
+        beside::clear(if folder.as_os_str().is_empty() { Path::new(".") } else { folder });
+    }
     let written = files.iter().try_for_each(|(path, bytes)| {
-        let (new, target) = beside(path, bytes).map_err(|why| fault(path, why))?;
+        let (new, target) = ready_beside(path, bytes).map_err(|why| fault(path, why))?;
         ready.push((new, target, path));
         Ok(())
     });
@@ -32,7 +39,7 @@ pub fn replace_files(files: &[(PathBuf, Vec<u8>)]) -> Result<(), String> {
     });
     if moved.is_err() {
         for (new, ..) in &ready {
-            drop(remove(new));
+            drop(beside::remove(new));
         }
     }
     moved
@@ -40,9 +47,9 @@ pub fn replace_files(files: &[(PathBuf, Vec<u8>)]) -> Result<(), String> {
 
 /// The new bytes in a hidden file beside the old one: its path, and the path that it is for.
 #[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
-fn beside(path: &Path, bytes: &[u8]) -> Result<(PathBuf, PathBuf), String> {
+fn ready_beside(path: &Path, bytes: &[u8]) -> Result<(PathBuf, PathBuf), String> {
     let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let name = path.file_name().ok_or("it is no file")?;
+    path.file_name().ok_or("it is no file")?;
     let old = fs::metadata(&path).ok();
     match &old {
         Some(about) if about.is_dir() => return Err("it is a folder".into()),
@@ -53,32 +60,13 @@ fn beside(path: &Path, bytes: &[u8]) -> Result<(PathBuf, PathBuf), String> {
     if old.as_ref().is_some_and(|o| o.permissions().readonly()) {
         return Err("the file is read-only".into());
     }
-    let new = path.with_file_name(format!(".{}.ruleout-{}", name.to_string_lossy(), std::process::id()));
-    let write = || -> io::Result<()> {
-        let mut file = fs::File::create(&new)?;
-        file.write_all(bytes)?;
-        if let Some(old) = old {
-            file.set_permissions(old.permissions())?;
-        }
-        file.sync_all()
-    };
-    match write() {
-        Ok(()) => Ok((new, path)),
-        Err(error) => {
-            drop(remove(&new));
-            Err(reason(&error))
-        }
-    }
+    let new = beside::write(&path, bytes, old.map(|old| old.permissions())).map_err(|e| reason(&e))?;
+    Ok((new, path))
 }
 
 #[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
 fn rename(from: &Path, to: &Path) -> Result<(), String> {
     fs::rename(from, to).map_err(|e| reason(&e))
-}
-
-#[allow(clippy::disallowed_methods, reason = "emit is the only writer")]
-fn remove(path: &Path) -> io::Result<()> {
-    fs::remove_file(path)
 }
 
 /// Why, in words.

@@ -3,6 +3,7 @@
 //! In: addresses and bytes. Out: files on disk. The new site is built beside the old one, under a hidden name on the same file
 //! system; files whose bytes did not change are hard links to the old ones; then both folders change places in one step.
 
+mod beside;
 mod exchange;
 mod file;
 mod folder;

@@ -6,6 +6,8 @@ use std::fs;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
+use super::beside;
+
 /// Makes files below a folder, and the folders that they need. After a failure those made so far are taken away again.
 ///
 /// # Errors
@@ -24,6 +26,7 @@ pub fn new_files(root: &Path, files: &[(&str, &str)]) -> Result<(), String> {
                 io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
                     "you have no permission to write there".to_owned()
                 }
+                io::ErrorKind::StorageFull => "the disk is full".to_owned(),
                 io::ErrorKind::NotADirectory => "a file stands where a folder is needed".to_owned(),
                 _ => error.to_string(),
             };
@@ -73,8 +76,17 @@ fn one(path: &Path, bytes: &[u8], made: &mut Vec<PathBuf>) -> io::Result<()> {
         fs::create_dir(folder)?;
         made.push(folder.to_owned());
     }
-    let mut file = fs::File::create_new(path)?;
-    made.push(path.to_owned());
-    file.write_all(bytes)?;
-    file.sync_all()
+    let whole = beside::write(path, bytes, None)?;
+    // Another name for the whole file, which is refused where the name is taken; not every file system has it.
+    let linked = fs::hard_link(&whole, path);
+    drop(beside::remove(&whole));
+    match linked {
+        Err(error) if error.kind() != io::ErrorKind::AlreadyExists => {
+            let mut file = fs::File::create_new(path)?;
+            made.push(path.to_owned());
+            file.write_all(bytes)?;
+            file.sync_all()
+        }
+        linked => linked.map(|()| made.push(path.to_owned())),
+    }
 }

@@ -5,7 +5,7 @@ use std::fs;
 use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _, symlink};
 use std::path::Path;
 
-use ruleout::emit::{replace_file, replace_site};
+use ruleout::emit::{new_files, replace_file, replace_site};
 
 /// Every file below a folder with its text.
 fn tree(folder: &Path) -> BTreeMap<String, String> {
@@ -227,6 +227,40 @@ fn one_file_is_replaced_whole() {
     assert_eq!(fs::read_to_string(&file).unwrap(), "new");
     assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o640);
     assert_eq!(names(folder.path()), ["a.md", "link.md"]);
+    // A name as long as names can be, what a program that died here left, and what one that runs is still writing.
+    let long = folder.path().join(format!("{}.yaml", "x".repeat(250)));
+    let (dead, alive) = (".ruleout-4194305-0", format!(".ruleout-{}-999999", std::process::id()));
+    for name in [dead, &alive] {
+        fs::write(folder.path().join(name), "half").unwrap();
+    }
+    replace_file(&long, b"x").unwrap();
+    assert_eq!(names(folder.path()), [alive.as_str(), "a.md", "link.md", long.file_name().unwrap().to_str().unwrap()]);
     let error = replace_file(&folder.path().join("no/such/place.md"), b"x").unwrap_err();
     assert!(error.contains("place.md"), "{error}");
+}
+
+#[test]
+fn a_new_file_stands_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("b.md"), "mine").unwrap();
+    let error = new_files(folder.path(), &[("a.md", "one"), ("sub/c.md", "two"), ("b.md", "three")]).unwrap_err();
+    assert!(error.contains("b.md") && error.contains("nothing is overwritten"), "{error}");
+    assert_eq!(
+        (names(folder.path()), fs::read_to_string(folder.path().join("b.md")).unwrap()),
+        (vec!["b.md".into()], "mine".into())
+    );
+    // Whoever looks meanwhile sees no half of it: the name comes with the last byte.
+    let (file, text) = (folder.path().join("a.md"), "x".repeat(8 << 20));
+    std::thread::scope(|scope| {
+        let watch = scope.spawn(|| {
+            loop {
+                if let Ok(data) = fs::metadata(&file) {
+                    return data.len();
+                }
+            }
+        });
+        new_files(folder.path(), &[("a.md", &text)]).unwrap();
+        assert_eq!(watch.join().unwrap(), text.len() as u64);
+    });
+    assert_eq!(names(folder.path()), ["a.md", "b.md"]);
 }
