@@ -52,6 +52,7 @@ pub fn tables(loaded: &Loaded, rules: &RuleLevels) -> Tables {
     for figure in &loaded.figures {
         base.figures.insert(figure.clone(), ());
     }
+    figures(&mut cx);
     misnamed(&mut cx, &mut base);
     procedures(&mut cx, &mut base);
     rows_by_name(&mut cx, &mut base);
@@ -271,6 +272,19 @@ fn procedures(cx: &mut Cx<'_>, base: &mut Base) {
             "the knowledge base has no procedure: nothing stands in `procedures/`",
         );
         cx.push(finding.help("add a procedure: a file `procedures/NAME.md`"));
+    }
+}
+
+/// Pictures whose names would be read as something else in an address.
+fn figures(cx: &mut Cx<'_>) {
+    for name in &cx.loaded.figures {
+        if name.contains(|c: char| c.is_control() || "%?#".contains(c))
+            && let Some(file) = cx.loaded.sources.find(&format!("figures/{name}"))
+        {
+            let told = format!("`{name}` can't name a picture: `%`, `?` and `#` mean something else in an address");
+            let finding = shape::bad_value(first_line(cx, file), told);
+            cx.out.push(finding.help("give the file another name"));
+        }
     }
 }
 

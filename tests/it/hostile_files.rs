@@ -267,6 +267,12 @@ fn nothing_outside_of_the_base_is_read() {
         let error = one_error(to, |kb| symlink(to, kb.join("procedures/more")).unwrap());
         assert!(error.starts_with("procedures/more/: ") && error.contains("found a link"), "{error}");
     }
+    for name in ["a?b.png", "a#b.svg", "50%25.svg", "a\nb.svg"] {
+        let error = one_error(name, |kb| {
+            fs::copy(kb.join("figures/socket.svg"), kb.join("figures").join(name)).unwrap();
+        });
+        assert!(error.contains("can't name a picture"), "{error}");
+    }
     refused("a device", "terms.yaml", &|at| symlink("/dev/zero", at).unwrap());
     refused("a pipe", "terms.yaml", &|at| assert!(Command::new("mkfifo").arg(at).status().unwrap().success()));
     for path in ["terms.yaml", "specs/more.yaml", "procedures/more.md", "cases/2031-9.yaml", "figures/more.svg"] {
