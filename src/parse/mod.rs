@@ -13,6 +13,7 @@ pub mod problem;
 pub mod schema;
 pub mod shape;
 pub mod svg;
+mod svg_copies;
 mod text_problem;
 mod trade_words;
 pub mod yaml;

@@ -9,6 +9,8 @@ use quick_xml::Reader;
 use quick_xml::events::attributes::Attribute;
 use quick_xml::events::{BytesStart, Event};
 
+use super::svg_copies::{self, Copies};
+
 const SVG: &str = "http://www.w3.org/2000/svg";
 const XLINK: &str = "http://www.w3.org/1999/xlink";
 
@@ -83,6 +85,7 @@ fn clean_bare(text: &str) -> Cleaned {
         open: Vec::new(),
         skip: 0,
         style: None,
+        copies: Copies::default(),
     };
     match cleaner.run(text) {
         Ok(()) => Cleaned { text: cleaner.out, left_out: cleaner.left_out },
@@ -104,6 +107,7 @@ struct Cleaner {
     /// The words of the style that is open, and where they stand. They are judged as one: comments and character data in pieces would
     /// hide what they say.
     style: Option<(String, Range<usize>)>,
+    copies: Copies,
 }
 
 type Broken = (usize, String);
@@ -149,6 +153,10 @@ impl Cleaner {
                 _ => {}
             }
         }
+        let copies = self.copies.count();
+        if copies > svg_copies::MOST {
+            return Err((0, format!("one that draws its parts {copies} times over by reference")));
+        }
         self.out.push('\n');
         Ok(())
     }
@@ -185,9 +193,19 @@ impl Cleaner {
             if root {
                 self.out.push_str(&format!(" xmlns=\"{SVG}\""));
             }
+            let (mut own_name, mut refers) = (None, Vec::new());
             for attribute in tag.attributes() {
                 let attribute = attribute.map_err(|e| (range.start, format!("no XML: {e}")))?;
-                self.attribute(&name, &attribute, range);
+                let Some((key, value)) = self.attribute(&name, &attribute, range) else { continue };
+                match key.as_str() {
+                    "id" if !name.ends_with("Gradient") && name != "filter" => own_name = Some(value),
+                    "href" | "xlink:href" => refers.extend(value.trim().strip_prefix('#').map(str::to_owned)),
+                    _ => refers.extend(svg_copies::urls(&value)),
+                }
+            }
+            self.copies.enter(own_name, refers);
+            if !stays_open {
+                self.copies.leave();
             }
             self.out.push_str(if stays_open { ">" } else { "/>" });
         } else {
@@ -213,35 +231,45 @@ impl Cleaner {
             }
         }
         if let Some((name, true)) = self.open.pop() {
+            self.copies.leave();
             self.out.push_str(&format!("</{name}>"));
         }
     }
 
-    fn attribute(&mut self, element: &str, attribute: &Attribute<'_>, range: &Range<usize>) {
+    /// The attribute as it stands in the picture now, where it does.
+    fn attribute(
+        &mut self,
+        element: &str,
+        attribute: &Attribute<'_>,
+        range: &Range<usize>,
+    ) -> Option<(String, String)> {
         let name = attribute.key.into_inner().to_owned();
         let Ok(value) = attribute.normalized_value(quick_xml::XmlVersion::Implicit1_0) else {
-            return self.leave_out(range.clone(), format!("`{name}`"));
+            self.leave_out(range.clone(), format!("`{name}`"));
+            return None;
         };
         let fine = match name.as_str() {
-            "xmlns" => return,
+            "xmlns" => return None,
             "xmlns:xlink" => value == XLINK,
             "href" | "xlink:href" => is_own(element, &value),
             "xml:space" | "xml:lang" => true,
-            other if other.contains(':') => return,
+            other if other.contains(':') => return None,
             other if !is_name(other) => false,
             other if other.to_ascii_lowercase().starts_with("on") => false,
-            _ => is_quiet(&value),
+            _ => is_quiet(&value) && svg_copies::urls(&value).iter().all(|name| !name.contains('%')),
         };
         if !fine {
-            return self
-                .leave_out(range.clone(), format!("`{name}=\"{}\"`", value.chars().take(40).collect::<String>()));
+            self.leave_out(range.clone(), format!("`{name}=\"{}\"`", value.chars().take(40).collect::<String>()));
+            return None;
         }
         self.out.push(' ');
         self.out.push_str(&name);
         self.out.push_str("=\"");
         // A line end that a reference wrote is a space to whoever reads it again.
-        self.escape(&value.replace(['\n', '\r', '\t'], " "));
+        let value = value.replace(['\n', '\r', '\t'], " ");
+        self.escape(&value);
         self.out.push('"');
+        Some((name, value))
     }
 
     fn words(&mut self, words: &str, range: Range<usize>) {
@@ -300,7 +328,9 @@ fn is_own(element: &str, value: &str) -> bool {
     let value = value.trim();
     let photograph =
         ["data:image/png;base64,", "data:image/jpeg;base64,", "data:image/webp;base64,", "data:image/gif;base64,"];
-    value.starts_with('#') || (element == "image" && photograph.iter().any(|kind| value.starts_with(kind)))
+    // A name in percent signs is another spelling of one.
+    (value.starts_with('#') && !value.contains('%'))
+        || (element == "image" && photograph.iter().any(|kind| value.starts_with(kind)))
 }
 
 /// Whether a style or a value fetches and runs nothing. An escape could hide what it says.
@@ -386,6 +416,37 @@ mod tests {
             proptest::prop_assert!(again.left_out.is_empty(), "{:?} of {}", again.left_out, once.text);
             proptest::prop_assert_eq!(again.text, once.text);
         }
+    }
+
+    #[test]
+    fn what_draws_itself_over_and_over_is_no_drawing() {
+        let tower = |open: &str, inner: &str, close: &str, deep: usize| {
+            let level = |n: usize| {
+                let inner = inner.replace('?', &format!("a{}", n.saturating_sub(1)));
+                format!("{open} id=\"a{n}\">{}{close}", if n == 0 { "<path/>".into() } else { inner.repeat(10) })
+            };
+            let levels: String = (0..=deep).map(level).collect();
+            format!("<svg xmlns=\"{SVG}\"><defs>{levels}</defs>{}</svg>", inner.replace('?', &format!("a{deep}")))
+        };
+        let uses = [
+            "<use href=\"#?\"/>",
+            "<use xlink:href=\" #?\"/>",
+            "<g mask=\"URL( '#?' )\"/>",
+            "<g style=\"fill:url(#?)\"/>",
+        ];
+        for inner in uses {
+            let (text, told) = left_out(&tower("<g", inner, "</g>", 9));
+            assert!(told.len() == 1 && told[0].contains("times over") && text.len() < 100, "{inner}: {told:?}");
+            assert_eq!(left_out(&tower("<g", inner, "</g>", 3)).1, [""; 0], "{inner}");
+        }
+        // A colour is no drawing, and a ring has no end to come to.
+        let many = "<g fill=\"url(#c)\"/>".repeat(200_000);
+        let colour = format!("<linearGradient id=\"c\">{}</linearGradient>", "<stop/>".repeat(9));
+        assert_eq!(left_out(&format!("<svg xmlns=\"{SVG}\">{colour}{many}</svg>")).1, [""; 0]);
+        let ring = "<g id=\"a\"><use href=\"#b\"/></g><g id=\"b\"><use href=\"#a\"/><use href=\"#b\"/></g>";
+        assert_eq!(left_out(&format!("<svg xmlns=\"{SVG}\">{ring}</svg>")).1, [""; 0]);
+        let deep = format!("<svg xmlns=\"{SVG}\">{}{}</svg>", "<g id=\"a\">".repeat(100_000), "</g>".repeat(100_000));
+        assert_eq!(left_out(&deep).1, [""; 0]);
     }
 
     #[test]
