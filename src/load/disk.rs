@@ -39,7 +39,12 @@ impl Disk {
     /// The open file and its length.
     fn open(&self, path: &str) -> Result<(std::fs::File, u64), Refusal> {
         let full = self.root.join(path.trim_end_matches('/'));
-        let about = std::fs::symlink_metadata(&full).map_err(|e| cannot_read(&e))?;
+        let (file, about) = match open_plain(&full) {
+            Ok(file) => file.metadata().map(|about| (Ok(file), about)),
+            // A link or a socket is not opened: what it is says more than why.
+            Err(error) => std::fs::symlink_metadata(&full).map(|about| (Err(error), about)),
+        }
+        .map_err(|e| cannot_read(&e))?;
         if about.is_symlink() && is_for_a_folder(path) {
             return Err(Refusal::new(
                 "expected a folder, found a link to another place",
@@ -67,9 +72,26 @@ impl Disk {
                 "split it into several files",
             ));
         }
-        let file = std::fs::File::open(&full).map_err(|e| cannot_read(&e))?;
+        let file = file.map_err(|e| cannot_read(&e))?;
         Ok((file, about.len()))
     }
+}
+
+/// Opens a file to read. A link is not followed, whoever puts it there in the meantime, and a pipe is not waited at.
+fn open_plain(path: &Path) -> std::io::Result<std::fs::File> {
+    let mut options = std::fs::OpenOptions::new();
+    options.read(true);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt as _;
+        let flags = rustix::fs::OFlags::NOFOLLOW | rustix::fs::OFlags::NONBLOCK;
+        options.custom_flags(flags.bits().cast_signed());
+    }
+    #[cfg(not(unix))]
+    if path.is_symlink() {
+        return Err(std::io::ErrorKind::InvalidInput.into());
+    }
+    options.open(path)
 }
 
 fn cannot_read(error: &std::io::Error) -> Refusal {
