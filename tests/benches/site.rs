@@ -18,6 +18,9 @@ use std::process::{Command, ExitCode, Stdio};
 use child::Cost;
 use walkdir::WalkDir;
 
+/// How often everything is measured.
+const ROUNDS: usize = 3;
+
 /// As in the program: the floor is measured with it as well.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
@@ -77,14 +80,11 @@ fn run(command: &mut Command, fine: &[i32]) -> Cost {
     cost
 }
 
-/// The least CPU time and the highest peak of some rounds.
-fn best(rounds: usize, mut work: impl FnMut() -> Cost) -> Cost {
-    let first = work();
-    (1..rounds).map(|_| work()).fold(first, |best, next| Cost {
-        cpu: best.cpu.min(next.cpu),
-        peak: best.peak.max(next.peak),
-        code: next.code,
-    })
+impl Cost {
+    /// The least CPU time and the highest peak of two rounds.
+    fn or(self, next: Self) -> Self {
+        Self { cpu: self.cpu.min(next.cpu), peak: self.peak.max(next.peak), code: next.code }
+    }
 }
 
 /// A site on disk.
@@ -120,9 +120,9 @@ fn look(site: &Path, list: &Path) -> Size {
     size
 }
 
-/// One base and all that was measured of it.
-struct Row {
-    count: usize,
+/// What one round measures, or the least of some rounds.
+#[derive(Clone, Copy)]
+struct Costs {
     parse_floor: Cost,
     lint_quick: Cost,
     lint: Cost,
@@ -133,6 +133,29 @@ struct Row {
     hugo: Cost,
     hugo_prose: Cost,
     markdownlint: Cost,
+}
+
+impl Costs {
+    fn or(self, next: Self) -> Self {
+        Self {
+            parse_floor: self.parse_floor.or(next.parse_floor),
+            lint_quick: self.lint_quick.or(next.lint_quick),
+            lint: self.lint.or(next.lint),
+            site_floor: self.site_floor.or(next.site_floor),
+            compile: self.compile.or(next.compile),
+            again: self.again.or(next.again),
+            compare: self.compare.or(next.compare),
+            hugo: self.hugo.or(next.hugo),
+            hugo_prose: self.hugo_prose.or(next.hugo_prose),
+            markdownlint: self.markdownlint.or(next.markdownlint),
+        }
+    }
+}
+
+/// One base and all that was measured of it.
+struct Row {
+    count: usize,
+    costs: Costs,
     site: Size,
     hugo_site: Size,
 }
@@ -168,7 +191,6 @@ fn changed(kb: &Path, to: &Path) -> PathBuf {
 }
 
 fn measure(count: usize, scratch: &Path, markdownlint: &Path) -> Row {
-    let rounds = if count > 1_000 { 2 } else { 3 };
     let folders = Folders { root: scratch.join(count.to_string()), made: std::cell::Cell::new(0) };
     let text = |path: &Path| path.to_str().unwrap().to_owned();
     let (kb, list) = (folders.next(), scratch.join("list"));
@@ -185,40 +207,31 @@ fn measure(count: usize, scratch: &Path, markdownlint: &Path) -> Row {
     run(&mut myself(&["pages", &text(&out), &text(&pages)]), &[0]);
 
     let floor = |list: &str| run(&mut myself(&["floor", &text(&kb), list, &text(&folders.next())]), &[0]);
-    let parse_floor = best(rounds, || floor(""));
-    let lint = best(rounds, || run(&mut ruleout("lint", &kb), &[0]));
-    fs::write(kb.join("shop.yaml"), format!("{shop}rules: {{slow-order: off}}\n")).unwrap();
-    let lint_quick = best(rounds, || run(&mut ruleout("lint", &kb), &[0]));
-    fs::write(kb.join("shop.yaml"), &shop).unwrap();
-
-    let site_floor = best(rounds, || floor(&text(&list)));
-    let compile = best(rounds, || compile_to(&folders.next()));
-    let again = best(rounds, || compile_to(&out));
-    let compare = best(rounds, || run(ruleout("compare", &kb).arg(changed(&kb, &folders.next())), &[0]));
     let hugo_out = folders.next();
-    let hugo = best(rounds, || run(&mut others::hugo(&pages, &folders.next()), &[0]));
     run(&mut others::hugo(&pages, &hugo_out), &[0]);
     let hugo_site = look(&hugo_out, &scratch.join("hugo-list"));
-    let hugo_prose = best(rounds, || run(&mut others::hugo(&prose, &folders.next()), &[0]));
-    // It ends with 1 where it has findings, with 2 where it could not run.
-    let rounds = if count > 1_000 { 1 } else { 2 };
-    let markdownlint = best(rounds, || run(&mut others::markdownlint(markdownlint, &kb), &[0, 1]));
+    // All in turns: a machine that others slow down for a while slows each of them down.
+    let round = || Costs {
+        parse_floor: floor(""),
+        lint: run(&mut ruleout("lint", &kb), &[0]),
+        lint_quick: {
+            fs::write(kb.join("shop.yaml"), format!("{shop}rules: {{slow-order: off}}\n")).unwrap();
+            let cost = run(&mut ruleout("lint", &kb), &[0]);
+            fs::write(kb.join("shop.yaml"), &shop).unwrap();
+            cost
+        },
+        site_floor: floor(&text(&list)),
+        compile: compile_to(&folders.next()),
+        again: compile_to(&out),
+        compare: run(ruleout("compare", &kb).arg(changed(&kb, &folders.next())), &[0]),
+        hugo: run(&mut others::hugo(&pages, &folders.next()), &[0]),
+        hugo_prose: run(&mut others::hugo(&prose, &folders.next()), &[0]),
+        // It ends with 1 where it has findings, with 2 where it could not run.
+        markdownlint: run(&mut others::markdownlint(markdownlint, &kb), &[0, 1]),
+    };
+    let costs = (1..ROUNDS).fold(round(), |least, _| least.or(round()));
     fs::remove_dir_all(&folders.root).unwrap();
-    Row {
-        count,
-        parse_floor,
-        lint_quick,
-        lint,
-        site_floor,
-        compile,
-        again,
-        compare,
-        hugo,
-        hugo_prose,
-        markdownlint,
-        site,
-        hugo_site,
-    }
+    Row { count, costs, site, hugo_site }
 }
 
 fn grouped(n: u64) -> String {
@@ -261,25 +274,29 @@ fn table(rows: &[Row]) {
     };
     line("procedures", &|r| grouped(r.count as u64), "target at 10,000");
     println!("|{}", " --- |".repeat(rows.len() + 2));
-    line("floor of lint: read, parse YAML and Markdown", &|r| seconds(r.parse_floor), "");
-    line("`lint` without *slow-order*, to its floor", &|r| beside(r.lint_quick, r.parse_floor), "at most 2 ×");
-    line("`lint`, to its floor", &|r| beside(r.lint, r.parse_floor), "at most 2.6 ×");
-    line("peak memory of `lint`", &|r| format!("{} MB", r.lint.peak), "at most 512 MB");
-    line("floor of compile: the same, then write as many files and bytes", &|r| seconds(r.site_floor), "");
-    line("`compile`, to its floor", &|r| beside(r.compile, r.site_floor), "at most 3 ×");
-    line("peak memory of `compile`", &|r| format!("{} MB", r.compile.peak), "at most 512 MB");
-    line("`compile` again, nothing changed", &|r| seconds(r.again), "");
-    line("`compare` with a base in which one procedure changed", &|r| seconds(r.compare), "");
-    line("Hugo on the site's pages as plain Markdown", &|r| held(r.hugo), "");
-    line("Hugo to `compile`, CPU time", &|r| times(r.hugo, r.compile), "at least 2 ×");
+    line("floor of lint: read, parse YAML and Markdown", &|r| seconds(r.costs.parse_floor), "");
+    line(
+        "`lint` without *slow-order*, to its floor",
+        &|r| beside(r.costs.lint_quick, r.costs.parse_floor),
+        "at most 2 ×",
+    );
+    line("`lint`, to its floor", &|r| beside(r.costs.lint, r.costs.parse_floor), "at most 2.6 ×");
+    line("peak memory of `lint`", &|r| format!("{} MB", r.costs.lint.peak), "at most 512 MB");
+    line("floor of compile: the same, then write as many files and bytes", &|r| seconds(r.costs.site_floor), "");
+    line("`compile`, to its floor", &|r| beside(r.costs.compile, r.costs.site_floor), "at most 3 ×");
+    line("peak memory of `compile`", &|r| format!("{} MB", r.costs.compile.peak), "at most 512 MB");
+    line("`compile` again, nothing changed", &|r| seconds(r.costs.again), "");
+    line("`compare` with a base in which one procedure changed", &|r| seconds(r.costs.compare), "");
+    line("Hugo on the site's pages as plain Markdown", &|r| held(r.costs.hugo), "");
+    line("Hugo to `compile`, CPU time", &|r| times(r.costs.hugo, r.costs.compile), "at least 2 ×");
     line(
         "Hugo to `compile`, memory",
-        &|r| format!("{:.1} ×", r.hugo.peak as f64 / r.compile.peak as f64),
+        &|r| format!("{:.1} ×", r.costs.hugo.peak as f64 / r.costs.compile.peak as f64),
         "at least 4 ×",
     );
-    line("Hugo on the authors' prose alone", &|r| held(r.hugo_prose), "");
-    line("markdownlint-cli2 on the same files", &|r| held(r.markdownlint), "");
-    line("markdownlint-cli2 to `lint`, CPU time", &|r| times(r.markdownlint, r.lint), "at least 20 ×");
+    line("Hugo on the authors' prose alone", &|r| held(r.costs.hugo_prose), "");
+    line("markdownlint-cli2 on the same files", &|r| held(r.costs.markdownlint), "");
+    line("markdownlint-cli2 to `lint`, CPU time", &|r| times(r.costs.markdownlint, r.costs.lint), "at least 20 ×");
     line("the site: pages", &|r| grouped(r.site.pages as u64), "");
     line("the site: files", &|r| format!("{}, {}", grouped(r.site.files as u64), megabytes(r.site.bytes)), "");
     line(
@@ -302,17 +319,17 @@ fn missed(large: &Row, middle: Option<&Row>) -> Vec<String> {
             missed.push(format!("{what}: {found:.2}, at most {most}"));
         }
     };
-    most("lint without slow-order to its floor", large.lint_quick.cpu / large.parse_floor.cpu, 2.0);
-    most("lint to its floor", large.lint.cpu / large.parse_floor.cpu, 2.6);
-    most("compile to its floor", large.compile.cpu / large.site_floor.cpu, 3.0);
-    most("compile to Hugo, CPU time", large.compile.cpu / large.hugo.cpu, 0.5);
-    most("compile to Hugo, memory", large.compile.peak as f64 / large.hugo.peak as f64, 0.25);
-    most("lint to markdownlint-cli2", large.lint.cpu / large.markdownlint.cpu, 0.05);
-    most("peak memory of lint, MB", large.lint.peak as f64, 512.0);
-    most("peak memory of compile, MB", large.compile.peak as f64, 512.0);
+    most("lint without slow-order to its floor", large.costs.lint_quick.cpu / large.costs.parse_floor.cpu, 2.0);
+    most("lint to its floor", large.costs.lint.cpu / large.costs.parse_floor.cpu, 2.6);
+    most("compile to its floor", large.costs.compile.cpu / large.costs.site_floor.cpu, 3.0);
+    most("compile to Hugo, CPU time", large.costs.compile.cpu / large.costs.hugo.cpu, 0.5);
+    most("compile to Hugo, memory", large.costs.compile.peak as f64 / large.costs.hugo.peak as f64, 0.25);
+    most("lint to markdownlint-cli2", large.costs.lint.cpu / large.costs.markdownlint.cpu, 0.05);
+    most("peak memory of lint, MB", large.costs.lint.peak as f64, 512.0);
+    most("peak memory of compile, MB", large.costs.compile.peak as f64, 512.0);
     if let Some(middle) = middle {
-        most("growth of lint from 1,000 to 10,000", large.lint.cpu / middle.lint.cpu, 12.0);
-        most("growth of compile from 1,000 to 10,000", large.compile.cpu / middle.compile.cpu, 12.0);
+        most("growth of lint from 1,000 to 10,000", large.costs.lint.cpu / middle.costs.lint.cpu, 12.0);
+        most("growth of compile from 1,000 to 10,000", large.costs.compile.cpu / middle.costs.compile.cpu, 12.0);
     }
     missed
 }
@@ -326,12 +343,13 @@ fn bench(counts: &[usize]) -> Result<Vec<String>, String> {
         eprintln!("{count} procedures ...");
         rows.push(measure(*count, scratch.path(), &markdownlint));
     }
-    println!("CPU seconds of whole processes, the least of two or three rounds; Hugo {hugo}\n");
+    println!("CPU seconds of whole processes, the least of {ROUNDS} rounds; Hugo {hugo}\n");
     table(&rows);
     let of = |count: usize| rows.iter().find(|row| row.count == count);
     if let (Some(large), Some(middle)) = (of(10_000), of(1_000)) {
         let growth = |large: Cost, middle: Cost| large.cpu / middle.cpu;
-        let (lint, compile) = (growth(large.lint, middle.lint), growth(large.compile, middle.compile));
+        let (lint, compile) =
+            (growth(large.costs.lint, middle.costs.lint), growth(large.costs.compile, middle.costs.compile));
         println!("\nfrom 1,000 to 10,000: lint {lint:.1} ×, compile {compile:.1} × (at most 12)");
     }
     Ok(of(10_000).map_or_else(Vec::new, |large| missed(large, of(1_000))))
