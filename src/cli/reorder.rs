@@ -7,15 +7,13 @@ use std::path::Path;
 use super::one::One;
 use super::output::Output;
 use super::place;
-use crate::edit::reorder::OnClass;
 use crate::emit;
-use crate::graph::{self, Analysis, Bounds};
+use crate::graph::{self, Bounds};
 use crate::load::{Disk, Memory, Overlay};
 use crate::model::VehicleIx;
-use crate::order::shares::Odds;
-use crate::order::written::{Written, written};
+use crate::order::written::Written;
 use crate::parse::shape::no_id;
-use crate::pipeline::{Engine, best_orders, read_procedure, reorder, rule_levels};
+use crate::pipeline::{Engine, as_written, best_orders, gains, read_procedure, reorder, rule_levels};
 
 /// Writes it and says so.
 ///
@@ -52,12 +50,7 @@ pub fn run(one: &One, new: &str, vehicle: VehicleIx, kb: Option<&Path>, output: 
     let again = read_procedure(&linted.loaded, &linted.tables, &rule_levels(), ix).procedure;
     let again = again.ok_or_else(|| format!("`{path}` can't be read again"))?;
     let anew = graph::analyse(&linted.tables.base, &again, Bounds::default());
-    // results that ended the job may lead on now, and then the odds of their causes are others
-    let gains = |one: &OnClass<'_>| {
-        let (old, new) = (as_written(&analysis, one.class.one), as_written(&anew, one.class.one));
-        old.zip(new).is_none_or(|(old, new)| old.loses_to(new.minutes, new.isolation))
-    };
-    if !orders.iter().any(gains) {
+    if !gains(&analysis, &anew, &orders) {
         return Err(as_good(&procedure.id));
     }
     emit::new_files(&root, &[(&path, &text)])?;
@@ -84,9 +77,4 @@ fn percent(written: &Written) -> String {
 
 fn as_good(id: &str) -> String {
     format!("no order of `{id}` was found that takes less time or tells more, so nothing was written")
-}
-
-fn as_written(analysis: &Analysis<'_>, vehicle: VehicleIx) -> Option<Written> {
-    let (_, paths) = analysis.classes.iter().find(|(class, _)| class.vehicles.contains(vehicle))?;
-    written(analysis.base, analysis.procedure, paths, &Odds::new(analysis.procedure, vehicle))
 }

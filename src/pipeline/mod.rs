@@ -9,7 +9,7 @@ mod judge;
 mod reorder;
 
 pub use engine::{Engine, Update};
-pub use reorder::{best_orders, reorder};
+pub use reorder::{as_written, best_orders, gains, reorder};
 
 use crate::check;
 use crate::finding::{Level, Report};

@@ -195,6 +195,23 @@ fn findings_do_not_stop_it_but_names_that_do_not_resolve_do() {
     assert!(ran.err.contains("unresolved-name") && ran.err.contains("`bulb`"), "{ran:?}");
 }
 
+/// The quick order leaves the fuse's own look out, and nothing else shows what confirms the repair.
+#[test]
+fn a_step_that_confirms_the_repair_is_not_left_out() {
+    let confirmed = |step: &str| {
+        let confirm = format!("---\nafter-repair: {{confirm: [{{step: {step}}}]}}\ncomplaint");
+        base(&lamp(TWO, TIMES).replacen("---\ncomplaint", &confirm, 1))
+    };
+    let kept = confirmed("bulb, if: bright").run(&["order", "lamp", "--write", "lamp-2"]);
+    assert_eq!(kept.code, 0, "{kept:?}");
+    let scratch = confirmed("fuse, if: whole");
+    let ran = scratch.run(&["order", "lamp", "--write", "lamp-2"]);
+    let said = "ruleout: `lamp` can't be written in another order: `fuse` confirms the repair, and no step of the best order does what it \
+                does. Name another step under `confirm` first\n";
+    assert_eq!((ran.code, ran.err.as_str()), (2, said));
+    assert!(!scratch.path("procedures/lamp-2.md").exists());
+}
+
 /// What can't be written leaves no file, not even an empty one, and what stands there stays.
 #[test]
 fn a_refused_write_leaves_the_folder_as_it_was() {
