@@ -62,6 +62,7 @@ pub fn run(cli: Cli) -> u8 {
         Command::Schema(args) => schema::run(&args, &output),
     };
     match result {
+        Ok(_) if output.is_lost() => 2,
         Ok(code) => code,
         Err(message) => {
             output.fault(&message);

@@ -3,22 +3,24 @@
 //! In: finished text. Out: bytes on a stream, with nothing in them that a terminal obeys but colours. A reader that went away
 //! (`| head`) ends the talk without a fault.
 
-use std::io::{IsTerminal, Write};
+use std::cell::Cell;
+use std::io::{ErrorKind, IsTerminal, Write};
 
 use clap::ColorChoice;
 
 use crate::report::{escape, spelt, tame};
 
 /// The two streams and whether they take colour.
-#[derive(Clone, Copy, Debug)]
+#[derive(Debug)]
 pub struct Output {
     choice: ColorChoice,
+    lost: Cell<bool>,
 }
 
 impl Output {
     /// Takes the user's choice.
     pub fn new(choice: ColorChoice) -> Self {
-        Self { choice }
+        Self { choice, lost: Cell::new(false) }
     }
 
     /// Whether standard output takes colour: asked for, or a terminal and `NO_COLOR` not set.
@@ -35,7 +37,17 @@ impl Output {
     /// A result.
     pub fn result(&self, text: &str) {
         let mut out = std::io::stdout().lock();
-        let _ = out.write_all(tame(text, self.colour()).as_bytes()).and_then(|()| out.flush());
+        match out.write_all(tame(text, self.colour()).as_bytes()).and_then(|()| out.flush()) {
+            Err(error) if error.kind() != ErrorKind::BrokenPipe && !self.lost.replace(true) => {
+                self.fault(&format!("the result cannot be written: {error}"));
+            }
+            _ => {}
+        }
+    }
+
+    /// Whether a result could not be written, on a full disk for one: whoever reads it next must not take it for whole.
+    pub fn is_lost(&self) -> bool {
+        self.lost.get()
     }
 
     /// A result that is JSON.

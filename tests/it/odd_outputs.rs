@@ -147,3 +147,22 @@ fn no_name_of_a_folder_or_a_file_is_obeyed_by_a_terminal() {
         }
     }
 }
+
+#[test]
+fn a_result_that_is_cut_short_is_no_success() {
+    let folder = base();
+    for command in
+        [&["lint", "--format", "json"][..], &["export", "dark-lamp"], &["order", "dark-lamp"], &["compare", "kb", "kb"]]
+    {
+        let run = |to: &str| {
+            let mut ruleout = Command::new(env!("CARGO_BIN_EXE_ruleout"));
+            ruleout.current_dir(folder.path()).args(command).args(["--kb", "kb"]);
+            ruleout.stdout(fs::File::options().write(true).open(to).unwrap()).output().unwrap()
+        };
+        assert_eq!(run("/dev/null").status.code(), Some(0), "{command:?}");
+        let full = run("/dev/full");
+        let said = String::from_utf8_lossy(&full.stderr);
+        assert_eq!(full.status.code(), Some(2), "{command:?}: {said}");
+        assert!(said.starts_with("ruleout: the result cannot be written: ") && said.lines().count() == 1, "{said}");
+    }
+}
