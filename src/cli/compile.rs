@@ -28,11 +28,9 @@ pub fn run(args: &CompileArgs, kb: Option<&Path>, output: &Output) -> Result<u8,
         return Ok(1);
     }
     let out = args.out.clone().unwrap_or_else(|| beside(&base));
-    if files.reads(&out) {
-        return Err(format!(
-            "cannot write the site to `{}`: files there are read as part of the knowledge base; give another folder with --out",
-            out.display()
-        ));
+    if let Some(why) = files.no_room(&out) {
+        let shown = out.display();
+        return Err(format!("cannot write the site to `{shown}`: {why}; give another folder with --out"));
     }
     let busy = Progress::of("writing the site");
     let written = site::write(&files, &linted, &out)?;

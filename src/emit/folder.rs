@@ -2,7 +2,6 @@
 //!
 //! In: the output folder's path. Out: [`Place`], locked for this build alone, with leftovers cleared away.
 
-use std::collections::BTreeSet;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -85,7 +84,7 @@ impl Place {
         Ok(())
     }
 
-    /// Whether the output folder may be replaced: it is not there, or holds nothing but what we wrote and dot-files.
+    /// Whether the output folder may be replaced: it is not there, holds dot-files only, or was written by us.
     fn judge(&self, asked: &Path) -> Result<(), String> {
         let shown = asked.display();
         match fs::symlink_metadata(&self.out) {
@@ -97,13 +96,7 @@ impl Place {
         }
         let fault = |e: io::Error| format!("cannot read the folder `{shown}`: {e}");
         if self.out.join(MARKER).is_file() {
-            return match added(&self.out).map_err(fault)? {
-                None => Ok(()),
-                Some(name) => Err(format!(
-                    "`{shown}` holds `{name}`, which ruleout did not write and which would be lost: move it elsewhere, or \
-                     give another folder with --out"
-                )),
-            };
+            return Ok(());
         }
         match others(&self.out).map_err(fault)? {
             None => Ok(()),
@@ -116,28 +109,6 @@ impl Place {
 
 fn is_folder(path: &Path) -> bool {
     fs::symlink_metadata(path).is_ok_and(|about| about.is_dir())
-}
-
-/// The first file by name in a folder of ours that its list does not name, dot-files left out.
-#[allow(clippy::disallowed_methods, reason = "emit looks at what it replaces")]
-fn added(folder: &Path) -> io::Result<Option<String>> {
-    let list = String::from_utf8_lossy(&fs::read(folder.join(MARKER))?).into_owned();
-    let ours: BTreeSet<&str> = list.lines().filter_map(|line| line.split_once("  ")).map(|(_, name)| name).collect();
-    let mut first: Option<String> = None;
-    let shown = |entry: &walkdir::DirEntry| !entry.file_name().to_string_lossy().starts_with('.');
-    for entry in walkdir::WalkDir::new(folder).min_depth(1).into_iter().filter_entry(shown) {
-        let entry = entry?;
-        if entry.file_type().is_dir() {
-            continue;
-        }
-        let below = entry.path().strip_prefix(folder).unwrap_or(entry.path());
-        let parts: Vec<_> = below.components().map(|part| part.as_os_str().to_string_lossy()).collect();
-        let name = parts.join("/");
-        if name != MARKER && !ours.contains(name.as_str()) && first.as_ref().is_none_or(|first| name < *first) {
-            first = Some(name);
-        }
-    }
-    Ok(first)
 }
 
 /// Entries whose name starts with a dot.

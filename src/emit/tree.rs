@@ -17,7 +17,7 @@ use super::folder::{Place, dot_entries};
 pub const MARKER: &str = "ruleout-site.txt";
 
 const MARKER_TEXT: &str = "This folder is written by ruleout, and replaced whole by its next `ruleout compile`.\n\
-                           Files whose name starts with a dot stay; one that is not listed here stops it. SHA-256 and path of every file:\n";
+                           Only files whose name starts with a dot stay. SHA-256 and path of every file:\n";
 
 /// What was written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

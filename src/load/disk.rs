@@ -26,14 +26,18 @@ impl Disk {
         &self.root
     }
 
-    /// Whether a folder lies, or would lie, where files of this base are read.
-    pub fn reads(&self, folder: &Path) -> bool {
-        let Ok(root) = std::fs::canonicalize(&self.root) else { return false };
+    /// Why a site can't stand in a folder, if it can't: the base would read the site, or go with the old one.
+    pub fn no_room(&self, folder: &Path) -> Option<&'static str> {
+        let root = std::fs::canonicalize(&self.root).ok()?;
         let folder = std::path::absolute(folder).unwrap_or_else(|_| folder.to_owned());
         let real = |there: &Path| Some(std::fs::canonicalize(there).ok()?.join(folder.strip_prefix(there).ok()?));
         let folder = folder.ancestors().find_map(real).unwrap_or_else(|| folder.clone());
-        let below = folder.strip_prefix(root).ok().and_then(|below| below.components().next());
-        below.is_some_and(|first| role::FOLDERS.iter().any(|ours| first.as_os_str() == *ours))
+        if root.starts_with(&folder) {
+            return Some("the knowledge base itself is in it");
+        }
+        let below = folder.strip_prefix(root).ok()?.components().next()?;
+        let is_read = role::FOLDERS.iter().any(|ours| below.as_os_str() == *ours);
+        is_read.then_some("files there are read as part of the knowledge base")
     }
 
     /// The open file and its length.

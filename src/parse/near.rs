@@ -30,7 +30,7 @@ pub fn sure<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Op
 }
 
 /// Whether a name is another one with a slip of the pen in it, so that a mend may write the other unasked: the case of letters, what stands
-/// between words, or one letter doubled, dropped, or changed with its neighbour in one word of five letters or more, or another in one of eight. Another letter
+/// between words, or one letter doubled, dropped, or changed with its neighbour in one word of four letters or more, or another in one of eight. Another letter
 /// in a short word (`valve-a`, `valve-b`) or at its beginning (`rotor`, `motor`), or another word (`renew-fuse`, `renew-bulb`) may well be another thing.
 pub fn is_slip(typed: &str, meant: &str) -> bool {
     let words = |text: &str| -> Vec<String> {
@@ -49,7 +49,7 @@ pub fn is_slip(typed: &str, meant: &str) -> bool {
         letters
     };
     typed.len() == meant.len()
-        && length(t).min(length(m)) >= 5
+        && length(t).min(length(m)) >= 4
         && t.chars().next() == m.chars().next()
         && strsim::osa_distance(t, m) == 1
         && (length(t) != length(m) || sorted(t) == sorted(m) || length(t) >= 8)
@@ -92,6 +92,8 @@ mod tests {
             ("colant-low", "coolant-low"),
             ("batttery", "battery"),
             ("alternater", "alternator"),
+            ("bulbs", "bulb"),
+            ("fues", "fuse"),
         ] {
             assert!(is_slip(typed, meant), "{typed}, {meant}");
         }
@@ -101,6 +103,7 @@ mod tests {
             ("rotor", "motor"),
             ("intake", "intace"),
             ("lamp", "clamp"),
+            ("belt", "bolt"),
             ("oil-leak", "coil-leak"),
             ("intake-valve", "intake"),
             ("front-left", "front-right"),

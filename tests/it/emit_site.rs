@@ -106,38 +106,20 @@ fn dot_files_stay_and_others_folders_are_refused() {
 }
 
 #[test]
-fn what_somebody_put_among_our_files_is_not_lost() {
+fn what_was_put_among_our_files_goes_with_the_old_site_and_a_link_with_it_but_not_what_it_leads_to() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("site");
     write(&out, &[("index.html", "old"), ("a/b.html", "b")]).unwrap();
-    let ours = tree(&out);
-    let outside = folder.path().join("outside.txt");
-    fs::write(&outside, "mine").unwrap();
-    for (name, link) in [("a/notes.txt", false), ("kb/shop.yaml", false), ("b.html", true), ("a/b.html.txt", true)] {
-        let at = out.join(name);
-        fs::create_dir_all(at.parent().unwrap()).unwrap();
-        if link {
-            symlink(&outside, &at).unwrap();
-        } else {
-            fs::write(&at, "mine").unwrap();
-        }
-        let error = write(&out, &[("index.html", "new")]).unwrap_err();
-        assert!(error.contains(&format!("`{name}`")) && error.contains("move it elsewhere"), "{error}");
-        assert_eq!(fs::read_to_string(&at).unwrap(), "mine");
-        assert_eq!(tree(&out)["index.html"], "old");
-        fs::remove_file(&at).unwrap();
-    }
-    // The list is what tells: without its lines nothing is known to be ours.
-    fs::write(out.join("ruleout-site.txt"), "").unwrap();
-    assert!(write(&out, &[("index.html", "new")]).unwrap_err().contains("`a/b.html`"));
-    let lines: Vec<&str> = ours["ruleout-site.txt"].lines().collect();
-    fs::write(out.join("ruleout-site.txt"), lines.join("\r\n")).unwrap();
-    // What a file browser leaves in a folder it showed, and folders without files, are nobody's work.
-    fs::write(out.join("a/.DS_Store"), "x").unwrap();
-    fs::create_dir_all(out.join("empty/folder")).unwrap();
+    let outside = folder.path().join("outside");
+    fs::create_dir(&outside).unwrap();
+    fs::write(outside.join("mine.txt"), "mine").unwrap();
+    symlink(&outside, out.join("a/linked")).unwrap();
+    symlink(outside.join("mine.txt"), out.join("index.html.txt")).unwrap();
+    fs::write(out.join("Thumbs.db"), "x").unwrap();
     write(&out, &[("index.html", "new")]).unwrap();
     assert_eq!(tree(&out).keys().collect::<Vec<_>>(), ["index.html", "ruleout-site.txt"]);
-    assert_eq!(names(folder.path()), ["outside.txt", "site"]);
+    assert_eq!(fs::read_to_string(outside.join("mine.txt")).unwrap(), "mine");
+    assert_eq!(names(folder.path()), ["outside", "site"]);
 }
 
 #[test]
