@@ -48,7 +48,13 @@ impl Disk {
             // A link or a socket is not opened: what it is says more than why.
             Err(error) => std::fs::symlink_metadata(&full).map(|about| (Err(error), about)),
         }
-        .map_err(|e| cannot_read(&e))?;
+        .map_err(|e| match e.kind() {
+            // Listed with the replacement sign, and not to be found by it.
+            std::io::ErrorKind::NotFound if path.contains('\u{fffd}') => {
+                Refusal::new("the file cannot be read: its name is no UTF-8 text", "give it another name")
+            }
+            _ => cannot_read(&e),
+        })?;
         if about.is_symlink() && is_for_a_folder(path) {
             return Err(Refusal::new(
                 "expected a folder, found a link to another place",

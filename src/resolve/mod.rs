@@ -210,12 +210,12 @@ fn shared_file(cx: &mut Cx<'_>, base: &mut Base, file: FileId, kind: &str, keys:
     let (Role::System(id) | Role::Check(id) | Role::Repair(id)) = &cx.loaded.roles[file.0 as usize] else { return };
     let source = cx.loaded.sources.file(file);
     let place = tables::file_place(file, source.text());
-    if !shape::is_id(id) {
-        cx.push(shape::bad_id(place.key, kind.trim_end_matches('s'), id));
+    if cx.loaded.unreadable.contains(&file) {
         base.broken.insert(kind.to_owned());
         return;
     }
-    if cx.loaded.unreadable.contains(&file) {
+    if !shape::is_id(id) {
+        cx.push(shape::bad_id(place.key, kind.trim_end_matches('s'), id));
         base.broken.insert(kind.to_owned());
         return;
     }
@@ -247,7 +247,7 @@ fn procedures(cx: &mut Cx<'_>, base: &mut Base) {
     for file in files(cx.loaded, |r| matches!(r, Role::Procedure(_))) {
         let Role::Procedure(id) = &cx.loaded.roles[file.0 as usize] else { continue };
         let span = first_line(cx, file);
-        if !shape::is_id(id) {
+        if !shape::is_id(id) && !cx.loaded.unreadable.contains(&file) {
             cx.push(shape::bad_id(span, "procedure", id));
         }
         match first.get(id) {

@@ -267,6 +267,15 @@ fn nothing_outside_of_the_base_is_read() {
         let error = one_error(to, |kb| symlink(to, kb.join("procedures/more")).unwrap());
         assert!(error.starts_with("procedures/more/: ") && error.contains("found a link"), "{error}");
     }
+    for name in
+        [&b"procedures/a\xff.md"[..], b"specs/a\xff.yaml", b"cases/\xc3.yaml", b"figures/a\xff.svg", b"checks/\xff.md"]
+    {
+        let error = one_error("a name in another encoding", |kb| {
+            let name = <std::ffi::OsStr as std::os::unix::ffi::OsStrExt>::from_bytes(name);
+            fs::write(kb.join(name), "words").unwrap();
+        });
+        assert!(error.contains("its name is no UTF-8 text"), "{error}");
+    }
     for name in ["a?b.png", "a#b.svg", "50%25.svg", "a\nb.svg"] {
         let error = one_error(name, |kb| {
             fs::copy(kb.join("figures/socket.svg"), kb.join("figures").join(name)).unwrap();
