@@ -16,9 +16,9 @@ use super::page::Link;
 use crate::graph::Analysis;
 use crate::graph::classes::{Class, Meets, Memory};
 use crate::model::{
-    Condition, Equipment, EquipmentIx, Kind, Limits, Measure, Procedure, Set, Setup, Step, StepIx, Take, Way,
+    Condition, Equipment, EquipmentIx, Kind, Limits, Measure, Procedure, Set, Setup, Step, StepIx, Take, VehicleIx, Way,
 };
-use crate::quantity::{CellSet, Cells, Edge, Phrase, Quantity, Rational, Unit, number};
+use crate::quantity::{Amount, CellSet, Cells, Edge, Phrase, Quantity, Rational, Unit, number};
 use crate::source::Spanned;
 
 /// What the page needs to work a job; nothing where the procedure's names do not all resolve.
@@ -214,6 +214,16 @@ fn unit_of(frame: &Frame<'_>, step: &Step, measure: &Measure) -> Unit {
     own.or_else(spec).unwrap_or_else(|| Unit::default_of(measure.quantity))
 }
 
+/// The amounts that a step's results and its spec name on a vehicle.
+fn amounts_of<'a>(frame: &'a Frame<'_>, step: &'a Step, measure: &Measure, vehicle: VehicleIx) -> Vec<&'a Amount> {
+    let own = step.results.iter().filter_map(|result| match &result.condition {
+        Condition::Reading(phrase) => Some(phrase),
+        _ => None,
+    });
+    let bands = measure.spec.as_ref().and_then(|spec| frame.base.specs[spec.value].bands(vehicle));
+    own.chain(bands.unwrap_or_default().iter().map(|band| &band.phrase)).flat_map(limits::amounts).collect()
+}
+
 fn unit_in(phrase: &Phrase) -> Option<Unit> {
     phrase.ends().next().map(|end| end.amount.unit)
 }
@@ -260,10 +270,12 @@ fn meeting(frame: &Frame<'_>, procedure: &Procedure, class: &Class, ix: StepIx) 
                 (Some((_, cells, takes)), Some(measure)) => {
                     let unit = unit_of(frame, step, measure);
                     let shop = limits::shop_unit(frame, measure.quantity).filter(|shop| *shop != unit);
+                    let amounts = amounts_of(frame, step, measure, class.one);
                     let words = |take| {
                         let set = cells.readings(take);
-                        let written = set.words(unit, cells.domain());
-                        shop.map_or(written.clone(), |shop| format!("{written} ({})", set.words(shop, cells.domain())))
+                        let words = |unit| set.words_as(unit, cells.domain(), &amounts);
+                        let written = words(unit);
+                        shop.map_or(written.clone(), |shop| format!("{written} ({})", words(shop)))
                     };
                     takes.iter().map(words).collect()
                 }

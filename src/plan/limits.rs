@@ -5,7 +5,7 @@
 use super::frame::{Frame, same_key};
 use super::page::{Link, Row, Table};
 use crate::model::{Band, Condition, Limits, Measure, Procedure, Set, Spec, SpecIx, Step, Vehicle};
-use crate::quantity::{Domain, Phrase, Quantity, SpecLimits, Unit, evaluate};
+use crate::quantity::{Amount, Domain, Phrase, Quantity, SpecLimits, Unit, evaluate};
 
 /// What stands where a value is known to be missing.
 pub const PLACEHOLDER: &str = "not known yet: use the maker's information";
@@ -74,6 +74,11 @@ fn unit_of(phrase: &Phrase) -> Option<Unit> {
     phrase.ends().next().map(|end| end.amount.unit)
 }
 
+/// The amounts that a phrase names.
+pub fn amounts(phrase: &Phrase) -> impl Iterator<Item = &Amount> {
+    phrase.ends().map(|end| &end.amount)
+}
+
 /// The unit that the shop reads a quantity in, where it names one.
 pub fn shop_unit(frame: &Frame<'_>, quantity: Quantity) -> Option<Unit> {
     let (_, symbol) = frame.base.shop.units.iter().find(|(of, _)| *of == quantity)?;
@@ -126,15 +131,16 @@ fn cells_of(frame: &Frame<'_>, bands: &[Band], phrases: &[(&str, &Phrase)], doma
     let written = limits.phrases().find_map(unit_of).or_else(|| only.iter().find_map(|phrase| unit_of(phrase)));
     let written = written.unwrap_or_else(|| Unit::default_of(domain.quantity()));
     let shop = shop_unit(frame, domain.quantity()).filter(|unit| *unit != written);
+    let amounts: Vec<&Amount> = limits.phrases().chain(only.iter().copied()).flat_map(amounts).collect();
     evaluate(&only, Some(&limits), domain)
         .iter()
         .map(|set| {
             if set.is_empty() {
                 return vec![Link::text("not on these")];
             }
-            let cell = Link::text(set.words(written, domain));
+            let cell = Link::text(set.words_as(written, domain, &amounts));
             vec![match shop {
-                Some(unit) => cell.more(set.words(unit, domain)),
+                Some(unit) => cell.more(set.words_as(unit, domain, &amounts)),
                 None => cell,
             }]
         })

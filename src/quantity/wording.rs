@@ -1,7 +1,7 @@
 //! Sets of readings in the words of the language: `above 70 Ω to 90 Ω`, `exactly 30 Ω`.
 
 use super::number::{self, ROUNDED_DIGITS};
-use super::{Domain, Edge, Rational, ReadingSet, Span, Unit};
+use super::{Amount, Domain, Edge, Rational, ReadingSet, Span, Unit};
 
 /// Most significant digits spent on keeping two end points of one set apart.
 const MOST_DIGITS: u32 = 30;
@@ -10,6 +10,11 @@ impl ReadingSet {
     /// The set in the language, its amounts in the unit given. The edges of the domain are not named; `any reading` is all
     /// of it, `no reading` none. An end point whose decimal does not end is rounded, as finely as keeps the end points apart.
     pub fn words(&self, unit: Unit, domain: &Domain) -> String {
+        self.words_as(unit, domain, &[])
+    }
+
+    /// The same, with each end point as one of these amounts writes it, where one in this unit does: `0.20 V` keeps its zero.
+    pub fn words_as(&self, unit: Unit, domain: &Domain, written: &[&Amount]) -> String {
         let set = domain.limit(self);
         if set.is_empty() {
             return "no reading".to_owned();
@@ -17,7 +22,7 @@ impl ReadingSet {
         if set == domain.limit(domain.readings()) {
             return "any reading".to_owned();
         }
-        let words = Words { domain, unit, digits: digits_to_tell_apart(&set, unit, domain) };
+        let words = Words { domain, unit, written, digits: digits_to_tell_apart(&set, unit, domain) };
         let mut parts: Vec<String> = set.spans().iter().map(|span| words.span(span)).collect();
         if set.open_circuit {
             parts.push("open circuit".to_owned());
@@ -29,6 +34,7 @@ impl ReadingSet {
 struct Words<'a> {
     domain: &'a Domain,
     unit: Unit,
+    written: &'a [&'a Amount],
     digits: u32,
 }
 
@@ -58,6 +64,10 @@ impl Words<'_> {
     }
 
     fn amount(&self, value: &Rational) -> String {
+        let same = self.written.iter().filter(|amount| amount.unit == self.unit && amount.value == *value);
+        if let Some(amount) = same.max_by_key(|amount| amount.decimals) {
+            return self.unit.join(&number::fixed(&amount.number, amount.decimals));
+        }
         self.unit.join(&digits(&self.unit.from_base(value, self.domain.quantity()), self.digits))
     }
 }
