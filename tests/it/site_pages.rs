@@ -322,3 +322,26 @@ steps:
     let off = page("rules: {slow-order: off}\n");
     assert!(off.contains(order) && !off.contains("By the odds"), "{off}");
 }
+
+/// A limit of 0.20 V asks for more of a meter than one of 0.2 V.
+#[test]
+fn a_limit_keeps_the_digits_that_its_author_gave_it() {
+    let procedure = "---\ncomplaint: Lamp dim\ncauses: {wire: {title: Wire}, earth: {title: Earth}}\nsteps:\n  drop:\n    measure: drop\n    \
+                     results:\n      - {if: in spec, clears: [wire], found: earth}\n      - {if: at least 1.50 V, shows: wire}\n      \
+                     - {if: any other reading, unproven: The meter}\n---\n";
+    let base: Memory = [
+        ("shop.yaml", "title: Depot\nunits: {dc voltage: mV}\n"),
+        ("specs/lamp.yaml", "drop: {title: Drop, quantity: dc voltage, source: Invented, value: at most 0.20 V}\n"),
+        ("procedures/lamp.md", procedure),
+    ]
+    .into_iter()
+    .collect();
+    let site = site(&base);
+    let page = String::from_utf8_lossy(&site["procedures/lamp.html"]).into_owned();
+    let job = String::from_utf8_lossy(&site["jobs/lamp.js"]).into_owned();
+    for said in ["at most 0.20 V", "above 0.20 V to below 1.50 V", "at least 1.50 V"] {
+        assert!(page.contains(said) && job.contains(said), "{said}\n{page}\n{job}");
+    }
+    // In another unit nobody wrote it: as short as it is exact.
+    assert!(page.contains("at most 200 mV") && job.contains("(at least 1500 mV)"), "{page}\n{job}");
+}
