@@ -10,6 +10,7 @@ mod yaml_traps;
 mod bad_places;
 mod broken_input;
 mod cases;
+mod clock;
 mod dependencies;
 mod draft;
 mod ci;
