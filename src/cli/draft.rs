@@ -178,7 +178,7 @@ fn inside(folder: &str) -> Result<String, String> {
     let plain = folder.replace('\\', "/");
     let parts: Vec<&str> = plain.trim_matches('/').split('/').filter(|p| !p.is_empty()).collect();
     let parts = parts.strip_prefix(&["procedures"]).unwrap_or(&parts);
-    if Path::new(folder).is_absolute() || parts.iter().any(|p| p.starts_with('.') || p.contains('\0')) {
+    if Path::new(folder).is_absolute() || parts.iter().any(|p| p.starts_with('.') || p.contains(char::is_control)) {
         return Err(format!("`{folder}` is no folder below `procedures`: give plain names, such as `lighting`"));
     }
     Ok(parts.join("/"))

@@ -116,13 +116,14 @@ fn a_drafted_case_is_judged_once_it_is_filled_in() {
 fn what_cannot_be_drafted_is_one_sentence_and_leaves_nothing_behind() {
     let scratch = base();
     let before = bytes(scratch.path());
-    let refused: [&[&str]; 9] = [
+    let refused: [&[&str]; 10] = [
         &["draft", "procedure", "Lamp Dark"],
         &["draft", "spec", "x_y"],
         &["draft", "case", "j-2", "--procedure", "horn-silnt"],
         &["draft", "procedure", "horn-silent", "--folder", "elsewhere"],
         &["draft", "spec", "horn-feed"],
         &["draft", "procedure", "out", "--folder", "../.."],
+        &["draft", "procedure", "out", "--folder", "a\tb"],
         &["draft", "base", "kb"],
         &["draft", "base", "kb/shop.yaml"],
         &["draft", "check", "x", "--kb", "nowhere"],
