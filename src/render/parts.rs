@@ -1,7 +1,7 @@
 //! Pieces that several views have in common.
 //!
 //! In: a view. Out: the same view with each `{% include "parts/NAME.html" %}` replaced by that piece. A page has some hundred of
-//! them, and an include that is left to the template engine costs as much as all that stands in it.
+//! them; left to the template engine they are a tenth of its work.
 
 const PARTS: [(&str, &str); 6] = [
     ("facts", include_str!("../../templates/parts/facts.html")),
