@@ -104,9 +104,28 @@ fn removed(finding: &Finding, before: &Linted, after: &Linted) {
         ((file.path().to_owned(), position.line), position.column)
     };
     let (line, column) = place(before, finding);
+    // Where the finding stands in what was written anew, it is looked for no further than there: the same words about the rest of the line
+    // may have been hidden by it.
+    let around = finding.mend.iter().flat_map(|m| &m.edits).find(|edit| {
+        let (here, at) = (edit.span, finding.span);
+        here.file == at.file && here.start <= at.start && at.start < here.end
+    });
+    let reach = |linted: &Linted| {
+        let Some(edit) = around else { return usize::MAX };
+        let file = before.loaded.sources.file(edit.span.file);
+        let (start, end) = (file.position(edit.span.start), file.position(edit.span.end));
+        let new = start.column + edit.text.chars().count();
+        if start.line != end.line {
+            usize::MAX
+        } else if std::ptr::eq(linted, before) {
+            end.column
+        } else {
+            new
+        }
+    };
     let is_there = |linted: &Linted, f: &Finding| {
         let (other, from) = place(linted, f);
-        other == line && from >= column
+        other == line && from >= column && from < reach(linted)
     };
     let count = |linted: &Linted| {
         let same = |f: &&Finding| {
