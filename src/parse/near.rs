@@ -2,6 +2,9 @@
 //!
 //! In: a name that is not there and those that are. Out: the nearest, if it is near enough that guessing is kind.
 
+use crate::finding::Finding;
+use crate::source::Span;
+
 /// The nearest candidate: at most one edit for each three letters (swapped neighbours count as one). Ties
 /// go to the first in alphabetical order, so that the answer never depends on the order of the table.
 pub fn nearest<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
@@ -29,10 +32,18 @@ pub fn sure<'a>(name: &str, candidates: impl IntoIterator<Item = &'a str>) -> Op
     (!tied && digits(name) == digits(near) && stands_bare(near)).then_some(near)
 }
 
-/// Whether a name is another one with a slip of the pen in it, so that a mend may write the other unasked: the case of letters, what stands
+/// Offers to write a text with the name that is surely meant: the mend is made unasked where what was typed is that name with a slip
+/// of the pen in it.
+pub fn offer(finding: Finding, typed: &str, meant: &str, span: Span, text: impl Into<String>) -> Finding {
+    let text = text.into();
+    let title = format!("write `{text}`");
+    if is_slip(typed, meant) { finding.respell(title, span, text) } else { finding.mend(title, span, text) }
+}
+
+/// Whether a name is another one with a slip of the pen in it: the case of letters, what stands
 /// between words, or one letter doubled, dropped, or changed with its neighbour in one word of four letters or more, or another in one of eight. Another letter
 /// in a short word (`valve-a`, `valve-b`) or at its beginning (`rotor`, `motor`), or another word (`renew-fuse`, `renew-bulb`) may well be another thing.
-pub fn is_slip(typed: &str, meant: &str) -> bool {
+fn is_slip(typed: &str, meant: &str) -> bool {
     let words = |text: &str| -> Vec<String> {
         text.to_lowercase().split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_owned).collect()
     };

@@ -273,9 +273,11 @@ fn meeting(frame: &Frame<'_>, procedure: &Procedure, class: &Class, ix: StepIx) 
                     let amounts = amounts_of(frame, step, measure, class.one);
                     let words = |take| {
                         let set = cells.readings(take);
-                        let words = |unit| set.words_as(unit, cells.domain(), &amounts);
-                        let written = words(unit);
-                        shop.map_or(written.clone(), |shop| format!("{written} ({})", words(shop)))
+                        let told = |unit| set.words_as(unit, cells.domain(), &amounts);
+                        match shop {
+                            Some(shop) => format!("{} ({})", told(unit), told(shop)),
+                            None => told(unit),
+                        }
                     };
                     takes.iter().map(words).collect()
                 }

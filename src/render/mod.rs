@@ -23,8 +23,8 @@ use tera::{Context, Tera};
 use crate::plan::{self, ABOUT, Body, Frame, Page};
 
 const VIEWS: [(&str, &str); 6] = [
-    (VEHICLES, include_str!("../../templates/parts/vehicles.html")),
-    (LISTS, include_str!("../../templates/parts/lists.html")),
+    (VEHICLES, include_str!("../../templates/vehicles.html")),
+    (LISTS, include_str!("../../templates/lists.html")),
     ("base.html", include_str!("../../templates/base.html")),
     ("front.html", include_str!("../../templates/front.html")),
     ("procedure.html", include_str!("../../templates/procedure.html")),

@@ -84,10 +84,10 @@ fn unresolved(cx: &mut Cx<'_>, name: &Spanned<String>, sections: &[Section], bas
     )
     .in_procedure(id);
     if let Some(near) = crate::parse::near::nearest(&name.value, there.iter().copied()) {
-        let (helped, title) = (finding.help(format!("did you mean `{near}`?")), format!("write `{near}`"));
+        let helped = finding.help(format!("did you mean `{near}`?"));
         finding = match crate::parse::near::sure(&name.value, there) {
-            Some(_) if crate::parse::near::is_slip(&name.value, near) => helped.respell(title, name.span, near),
-            _ => helped.mend(title, name.span, near),
+            Some(near) => crate::parse::near::offer(helped, &name.value, near, name.span, near),
+            None => helped.mend(format!("write `{near}`"), name.span, near),
         };
     } else {
         finding =

@@ -57,10 +57,7 @@ fn result(cx: &mut Cx<'_>, step: &Step, id: &str, wanted: &Spanned<String>) -> O
             Some(near) => {
                 let finding = finding.help(format!("did you mean `{near}`?"));
                 match crate::parse::near::sure(&wanted.value, texts.iter().copied()) {
-                    Some(near) if crate::parse::near::is_slip(&wanted.value, near) => {
-                        finding.respell(format!("write `{near}`"), wanted.span, near)
-                    }
-                    Some(near) => finding.mend(format!("write `{near}`"), wanted.span, near),
+                    Some(near) => crate::parse::near::offer(finding, &wanted.value, near, wanted.span, near),
                     None => finding,
                 }
             }

@@ -6,7 +6,7 @@
 use crate::finding::{Finding, Level};
 use crate::load::Loaded;
 use crate::model::{Base, Ix, Set, Table, Vehicle};
-use crate::parse::near::{is_slip, nearest, sure};
+use crate::parse::near::{nearest, offer, sure};
 use crate::parse::yaml::Node;
 use crate::parse::{amount, text_finding};
 use crate::quantity::{Quantity, Rational};
@@ -74,10 +74,7 @@ impl<'a> Cx<'a> {
             Some(near) => {
                 let finding = finding.help(format!("did you mean `{near}`?"));
                 match sure(&name.value, there.iter().copied()) {
-                    Some(near) if is_slip(&name.value, near) => {
-                        finding.respell(format!("write `{near}`"), name.span, near)
-                    }
-                    Some(near) => finding.mend(format!("write `{near}`"), name.span, near),
+                    Some(near) => offer(finding, &name.value, near, name.span, near),
                     None => finding,
                 }
             }

@@ -5,7 +5,7 @@
 use crate::check::pages::{Page, pages};
 use crate::check::{Family, Rule, Run, Whole};
 use crate::finding::{Finding, Level};
-use crate::parse::near::{is_slip, nearest, sure};
+use crate::parse::near::{nearest, offer, sure};
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -35,14 +35,7 @@ fn check(whole: &Whole<'_>, out: &mut Vec<Finding>) {
                 None => finding,
             };
             out.push(page.name(match sure(name, names) {
-                Some(near) => {
-                    let (title, text) = (format!("write `{kind}:{near}`"), format!("{kind}:{near}"));
-                    if is_slip(name, near) {
-                        finding.respell(title, link.to.span, text)
-                    } else {
-                        finding.mend(title, link.to.span, text)
-                    }
-                }
+                Some(near) => offer(finding, name, near, link.to.span, format!("{kind}:{near}")),
                 None => finding,
             }));
         }
