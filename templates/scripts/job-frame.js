@@ -10,7 +10,7 @@ Ruleout.frame = function (place, spent, act) {
   part.take = make("div");
   part.more = make("div", { class: "job-more" });
   part.form = make("form", { id: "job_form_", novalidate: true, on: {
-    submit: function (event) { event.preventDefault(); act.next(); }, change: act.drafted
+    submit: function (event) { event.preventDefault(); act.next(); }, change: act.drafted, input: act.typed
   } }, [part.head, make("div", { class: "job-columns" }, [part.how, make("div", { class: "job-take" }, [part.take, part.meaning, part.more])])]);
   part.end = make("div");
   part.next = make("button", { type: "submit", form: "job_form_", class: "main", text: "Next" });

@@ -28,7 +28,8 @@ Ruleout.reading = (function () {
   function written(typed, unit) {
     var parts = split(typed.replace(/^\+/, ""));
     var number = parts.number && numbers.tidy(parts.number);
-    if (!number) { return typed.trim() + (unit ? " " + unit : ""); }
+    /* No number is told as it was typed. */
+    if (!number) { return typed.trim(); }
     return (number + " " + (parts.unit || unit)).trim();
   }
 

@@ -5,18 +5,25 @@ Ruleout.step = (function () {
   var engine = Ruleout.engine;
   var account = Ruleout.account;
 
-  /* Cautions of the step, as the page has them, and those of preparations that are still in force. */
+  var SIGNALS = ["danger", "warning", "caution", "notice"];
+
+  function signal(item) {
+    return SIGNALS.findIndex(function (one) { return item.classList.contains(one); });
+  }
+
+  /* Cautions of the step, as the page has them, and those of preparations that are still in force: the worst first. */
   function dangers(data, article, state, step) {
     var own = article && article.querySelector(".cautions");
-    var list = own ? own.cloneNode(true) : Ruleout.cautions([]);
-    var said = Array.prototype.map.call(list.querySelectorAll(".caution-text"), function (one) { return one.textContent; });
+    var items = own ? Array.prototype.slice.call(own.cloneNode(true).children) : [];
+    var said = items.map(function (one) { return one.querySelector(".caution-text").textContent; });
     data.setups.forEach(function (setup) {
       if (state.inForce.indexOf(setup.id) < 0 || step.setup.indexOf(setup.id) >= 0) { return; }
       var more = setup.cautions.filter(function (one) { return said.indexOf(one.text) < 0; });
       said = said.concat(more.map(function (one) { return one.text; }));
-      Array.prototype.slice.call(Ruleout.cautions(more).childNodes).forEach(function (one) { list.appendChild(one); });
+      items = items.concat(Array.prototype.slice.call(Ruleout.cautions(more).children));
     });
-    return list.childNodes.length ? list : null;
+    items.sort(function (a, b) { return signal(a) - signal(b); });
+    return items.length ? make("ul", { class: "cautions" }, items) : null;
   }
 
   /* The page's words on how to do it. */

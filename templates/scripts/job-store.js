@@ -29,10 +29,10 @@ Ruleout.jobs = (function () {
 
   /* Anything may stand in a file or an address: only what a job is made of is kept. Nothing where it is no job. */
   function clean(job) {
-    if (!job || typeof job !== "object" || !/^[a-z0-9][a-z0-9-]*$/.test(job.procedure)) { return null; }
+    if (!job || typeof job !== "object" || typeof job.procedure !== "string" || !/^[a-z0-9][a-z0-9-]*$/.test(job.procedure)) { return null; }
     return {
       procedure: job.procedure,
-      id: /^[a-z0-9-]+$/.test(job.id) ? job.id : name(job.procedure, new Date()),
+      id: typeof job.id === "string" && /^[a-z0-9-]+$/.test(job.id) ? job.id : name(job.procedure, new Date()),
       vehicle: typeof job.vehicle === "string" ? job.vehicle : "",
       entries: entries(job.entries),
       earlier: (Array.isArray(job.earlier) ? job.earlier : []).map(function (round) {

@@ -14,6 +14,8 @@ Ruleout.job = (function () {
   var edit = -1;         /* which entry is being changed; -1: none */
   var remembered = {};   /* what a step's boxes held when one went back */
   var step = null;       /* the step on show; nothing at an ending */
+  var asking = null;     /* what goes on once the vehicle is chosen; nothing while none is asked for */
+  var pending = 0;
   var part = null;
   var beside = null;
   var spent = null;
@@ -33,9 +35,11 @@ Ruleout.job = (function () {
       job.time = job.time.from ? time.pause(job.time, Date.now()) : time.run(job.time, Date.now());
       around();
     } });
-    part = Ruleout.frame(place, spent.element, { next: next, back: back, drafted: drafted });
+    part = Ruleout.frame(place, spent.element, { next: next, back: back, drafted: drafted, typed: typed });
     place.appendChild(beside.element);
     window.setInterval(tick, 10000);
+    window.addEventListener("pagehide", left);
+    document.addEventListener("visibilitychange", left);
   }
 
   function tick() {
@@ -105,7 +109,7 @@ Ruleout.job = (function () {
   function start() {
     if (!data.classes.length) { beside.say("This procedure is for no vehicle."); return; }
     var vehicle = vehicleOf();
-    if (!engine.classOf(data, vehicle)) { ask(); return; }
+    if (!engine.classOf(data, vehicle)) { ask(start, ""); return; }
     if (vehicle !== Ruleout.vehicle.id()) { choose(vehicle); }
     job = jobs.fresh(data.id, vehicle, beside.out(), beside.lacking([]), beside.renewed());
     open();
@@ -117,7 +121,13 @@ Ruleout.job = (function () {
     part.say([]);
     beside.say("");
     if (!job.finished) { welcome(); }
+    var causes = job.out.filter(function (id) { return !data.causes.some(function (one) { return one.id === id; }); });
+    job.out = engine.without(job.out, causes);
     refit(true);
+    /* The base may have changed since the job was left. */
+    var gone = noLonger(walk.dropped);
+    if (causes.length) { gone += (gone ? " " : "") + "No longer on the list of causes: " + causes.join("; ") + "."; }
+    if (gone) { part.say(["The procedure has changed since the job was left. " + gone]); }
   }
 
   function choose(id) {
@@ -127,22 +137,31 @@ Ruleout.job = (function () {
     select.dispatchEvent(new Event("change"));
   }
 
-  function ask() {
+  /* Asks for the vehicle; `then` goes on with the one that was chosen. */
+  function ask(then, why) {
     job = null;
+    asking = then;
     clear();
     part.job.hidden = part.form.hidden = false;
     part.bar.hidden = spent.element.hidden = true;
     part.head.appendChild(make("h2", { tabindex: "-1", text: "Which vehicle?" }));
-    var other = Ruleout.vehicle.id();
-    part.head.appendChild(make("p", { text: (other ? "This procedure is not for the " + Ruleout.vehicle.title() + ". " : "") + "Limits and steps depend on it." }));
+    var wrong = Ruleout.vehicle.id() && !engine.classOf(data, Ruleout.vehicle.id());
+    if (why) { part.head.appendChild(make("p", { class: "not-for", text: why })); }
+    part.head.appendChild(make("p", { text: (wrong ? "This procedure is not for the " + Ruleout.vehicle.title() + ". " : "") + "Limits and steps depend on it." }));
     var buttons = make("div", { class: "job-buttons" });
     data.classes.forEach(function (group) {
       group.vehicles.forEach(function (id) {
-        buttons.appendChild(make("button", { type: "button", text: vehicleTitle(id), on: { click: function () { choose(id); start(); } } }));
+        buttons.appendChild(make("button", { type: "button", text: vehicleTitle(id), on: { click: function () { choose(id); if (asking) { chosen(); } } } }));
       });
     });
     part.head.appendChild(buttons);
     part.focus();
+  }
+
+  function chosen() {
+    var then = asking;
+    asking = null;
+    then();
   }
 
   function resume() {
@@ -150,10 +169,18 @@ Ruleout.job = (function () {
     var found = text && jobs.unpack(text[1]);
     if (!text) { return; }
     if (!found || found.procedure !== data.id) { beside.say("The job in this address could not be read."); return; }
-    if (!engine.classOf(data, found.vehicle)) { found.vehicle = vehicleOf(); }
     beside.show(found);
-    if (!engine.classOf(data, found.vehicle)) { ask(); return; }
+    if (!engine.classOf(data, found.vehicle)) {
+      /* Never another vehicle in silence: its limits would judge readings that were taken on this one. */
+      ask(function () { found.vehicle = vehicleOf(); take(found); }, found.vehicle ? "The vehicle of this job, “" + vehicleTitle(found.vehicle) + "”, is not among those of this procedure any more. Its readings are kept." : "");
+      return;
+    }
+    take(found);
+  }
+
+  function take(found) {
     job = found;
+    asking = null;
     if (job.vehicle && job.vehicle !== Ruleout.vehicle.id()) { choose(job.vehicle); }
     open();
   }
@@ -178,8 +205,22 @@ Ruleout.job = (function () {
   }
 
   function drafted() {
+    window.clearTimeout(pending);
+    pending = 0;
+    if (!job) { return; }
     keepDraft();
     around();
+  }
+
+  /* While one types: browsers let the address change only so often. */
+  function typed() {
+    window.clearTimeout(pending);
+    pending = window.setTimeout(drafted, 400);
+  }
+
+  /* Left in the middle of a word: the box has not told of its change yet. */
+  function left() {
+    if (pending) { drafted(); }
   }
 
   function next() {
@@ -214,7 +255,10 @@ Ruleout.job = (function () {
 
   function noLonger(dropped) {
     var gone = dropped.filter(function (one) { return one.reading !== undefined; });
-    return gone.length ? "No longer counts: " + gone.map(function (one) { return account.stepTitle(data, one.step); }).join("; ") + "." : "";
+    return gone.length ? "No longer counts: " + gone.map(function (one) {
+      /* A step that is gone has no title any more. */
+      return engine.stepAt(data, one.step) < 0 ? one.step + " (" + one.reading + ")" : account.stepTitle(data, one.step);
+    }).join("; ") + "." : "";
   }
 
   /* An earlier reading is another one now: says what it was, what it is, and what no longer counts. */
@@ -296,7 +340,8 @@ Ruleout.job = (function () {
     }).forEach(function (one) { part.lists.appendChild(one); });
     Ruleout.vehicle.links(part.job);
     around();
-    if (move) { part.focus(); }
+    /* Whoever steps through the choice of vehicles with the arrow keys stays in it. */
+    if (move && document.activeElement !== document.getElementById("vehicle_")) { part.focus(); }
     part.look();
   }
 
@@ -368,18 +413,19 @@ Ruleout.job = (function () {
   /* --- beginning --- */
 
   function vehicleChanged() {
+    if (!job && asking && engine.classOf(data, vehicleOf())) { chosen(); return; }
     if (!job) { around(); return; }
-    var chosen = Ruleout.vehicle.id();
-    if (chosen === job.vehicle) { return; }
-    if (!engine.classOf(data, chosen)) {
+    var other = Ruleout.vehicle.id();
+    if (other === job.vehicle) { return; }
+    if (!engine.classOf(data, other)) {
       beside.say("The job stays with the " + vehicleTitle(job.vehicle) + ".");
       return;
     }
-    job.vehicle = chosen;
+    job.vehicle = other;
     edit = -1;
     walk = engine.walk(data, job);
     job.entries = walk.kept;
-    part.say(["The vehicle is now the " + vehicleTitle(chosen) + ". " + noLonger(walk.dropped)]);
+    part.say(["The vehicle is now the " + vehicleTitle(other) + ". " + noLonger(walk.dropped)]);
     show(false);
   }
 

@@ -27,6 +27,19 @@ Ruleout.words = (function () {
     return term.length > 7 ? 2 : term.length > 3 ? 1 : false;
   }
 
+  /* The word with two neighbours the right way round again, once for each pair: two slips to the count of letters, one to the finger.
+     Longer words may be two letters off anyhow. */
+  function swapped(word) {
+    var out = [];
+    if (word.length > 7 || !fuzzy(word)) { return out; }
+    for (var at = 0; at + 1 < word.length; at += 1) {
+      if (word[at] !== word[at + 1]) { out.push(word.slice(0, at) + word[at + 1] + word[at] + word.slice(at + 2)); }
+    }
+    return out;
+  }
+
+  function slip() { return 0.35; }
+
   /* Whatever looks like a whole fault code, in capitals; "" where the text is none. */
   function code(text) {
     var plain = text.replace(/[\s.-]/g, "").toUpperCase();
@@ -42,10 +55,14 @@ Ruleout.words = (function () {
     var last = words[words.length - 1];
     var before = words.length > 1 ? every(index, words.slice(0, -1)) : null;
     var found = new Map();
-    index.search(last, {
+    var swaps = swapped(last);
+    var how = {
       prefix: last.length > 1, fuzzy: fuzzy, boost: { title: 3, also: 2.5, more: 1 }, weights: { prefix: 0.6, fuzzy: 0.35 },
       boostDocument: before ? function (id) { return before.has(id) ? boostDocument(id) : 0; } : boostDocument
-    }).forEach(function (one) {
+    };
+    var pages = index.search({ combineWith: "OR", queries: [last, { queries: swaps, prefix: false, fuzzy: false, boostTerm: slip }] }, how);
+    if (!pages.length && swaps.length) { pages = index.search({ combineWith: "OR", queries: swaps, fuzzy: false, boostTerm: slip }, how); }
+    pages.forEach(function (one) {
       var rest = before && before.get(one.id);
       found.set(one.id, {
         id: one.id, title: one.title, on: one.on, raw: one.score + (rest ? rest.raw : 0),
@@ -57,13 +74,29 @@ Ruleout.words = (function () {
     return found;
   }
 
-  /* Adds what was found, each page once; `weight` is how much it counts. */
-  function join(all, found, weight) {
+  /* The words with two neighbours written as one, "multi meter" as "multimeter": { words, two }. */
+  function together(words) {
+    return words.slice(0, 5).slice(0, -1).map(function (word, at) {
+      return { words: words.slice(0, at).concat([word + words[at + 1]], words.slice(at + 2)), two: [word, words[at + 1]] };
+    });
+  }
+
+  /* A word that is two words of the base written as one, "taillift", as these two; the word itself where it is none. */
+  function apart(index, word) {
+    for (var at = 3; at + 3 <= word.length; at += 1) {
+      var two = [word.slice(0, at), word.slice(at)];
+      if (index.search(two.join(" "), { combineWith: "AND", prefix: false, fuzzy: false }).length) { return two; }
+    }
+    return [word];
+  }
+
+  /* Adds what was found, each page once; `weight` is how much it counts, `answers` what it answers besides. */
+  function join(all, found, weight, answers) {
     found.forEach(function (one, id) {
       var there = all.get(id) || { id: id, title: one.title, on: one.on, raw: 0, terms: [], asked: [] };
       there.raw += one.raw * weight;
       there.terms = there.terms.concat(one.terms);
-      there.asked = there.asked.concat(one.asked);
+      there.asked = there.asked.concat(one.asked, answers || []);
       all.set(id, there);
     });
   }
@@ -101,7 +134,10 @@ Ruleout.words = (function () {
     var same = variants(text, synonyms);
     function search(parts, more) {
       var all = new Map();
-      parts.forEach(function (part) { join(all, every(index, part), 1); });
+      parts.forEach(function (part) {
+        join(all, every(index, part), 1);
+        together(part).forEach(function (one) { join(all, every(index, one.words), 1, one.two); });
+      });
       same.concat(more).map(cut).filter(function (one) { return one.length; }).forEach(function (one) { join(all, every(index, one), 0.6); });
       return ranked(all);
     }
@@ -113,6 +149,9 @@ Ruleout.words = (function () {
       if (terms.indexOf(group.id) >= 0) { more = more.concat(group.words); }
     });
     if (more.length) { found = search([asked], more.slice(0, 12)); }
+    if (found.length) { return found; }
+    var split = asked.reduce(function (list, word) { return list.concat(apart(index, word)); }, []);
+    if (split.length > asked.length) { found = search([split], []); }
     return found.length ? found : search(asked.map(function (one) { return [one]; }), []);
   }
 
@@ -134,30 +173,49 @@ Ruleout.words = (function () {
     return codes.filter(function (one) { return one.slice(1).indexOf(plain) >= 0; }).slice(0, 8);
   }
 
+  /* Codes in the text that the base neither has nor speaks of: a part number may look like a code. */
+  function absent(index, codes, text) {
+    var whole = code(text);
+    return (whole ? [whole] : cut(text).map(code)).filter(function (one, at, all) {
+      return one && all.indexOf(one) === at && codes.indexOf(one) < 0 && !index.search(one.toLowerCase(), { prefix: false, fuzzy: false }).length;
+    });
+  }
+
+  function codePage(data, one) { return { id: "codes/" + one, title: data.titles["codes/" + one], words: [] }; }
+
+  /* The codes to offer for one that is not there, and the words that say so. */
+  function instead(says, wanted, data, codes) {
+    var near = nearest(wanted, codes);
+    if (!near.length) { return { says: says + ", nor is any code like it. Look through a list:", pages: [] }; }
+    return { says: says + ". The nearest code" + (near.length > 1 ? " and its family:" : ":"), pages: near.map(function (one) { return codePage(data, one); }) };
+  }
+
   /* What to say, and which pages to offer: [{id, title, on, words}]. */
   function results(index, data, codes, text) {
-    var wanted = code(text);
-    if (wanted && codes.indexOf(wanted) < 0) {
-      var near = nearest(wanted, codes);
-      if (near.length) {
-        return {
-          says: wanted + " is not in this base. The nearest code and its family:",
-          pages: near.map(function (one) { return { id: "codes/" + one, title: data.titles["codes/" + one], words: [] }; })
-        };
-      }
-      return { says: wanted + " is not in this base, nor is any code like it. Look through a list:", pages: [] };
-    }
-    var pages = partial(text, codes).map(function (one) {
-      return { id: "codes/" + one, title: data.titles["codes/" + one], words: [] };
-    });
-    var known = pages.map(function (one) { return one.id; });
+    var whole = code(text);
+    var missing = absent(index, codes, text);
+    if (missing.length && whole) { return instead(whole + " is not in this base", whole, data, codes); }
+    if (whole) { text = whole; }
+    var pages = partial(text, codes).map(function (one) { return codePage(data, one); });
     if (cut(text).join("").length < 2) { return { says: "One more letter", pages: pages, early: true }; }
+    /* A missing code among other words: the nearest ones first, then what the other words find. */
+    var other = missing.length ? instead(missing.join(", ") + (missing.length > 1 ? " are" : " is") + " not in this base", missing[0], data, codes) : null;
+    if (other) {
+      pages = other.pages.slice(0, 3);
+      text = cut(text).filter(function (word) { return missing.indexOf(code(word)) < 0; }).join(" ");
+    }
+    var known = pages.map(function (one) { return one.id; });
     find(index, text, data.synonyms).slice(0, 20).forEach(function (one) {
       if (known.indexOf(one.id) >= 0) { return; }
       var title = cut(one.title);
-      var words = one.terms.filter(function (term, at) { return title.indexOf(term) < 0 && one.terms.indexOf(term) === at; });
+      var words = one.terms.filter(function (term, at) { return term.length > 1 && title.indexOf(term) < 0 && one.terms.indexOf(term) === at; });
       pages.push({ id: one.id, title: one.title, on: one.on, words: words.slice(0, 4) });
     });
+    if (other) { return { says: other.says, pages: pages }; }
+    var begun = text.trim().toUpperCase();
+    if (!pages.length && /^[PBCU][0-9A-F]{1,3}$/.test(begun)) {
+      return instead("No code that begins with " + begun + " is in this base", (begun + "000").slice(0, 5), data, codes);
+    }
     var says = pages.length === 1 ? "1 page" : pages.length + " pages";
     return { says: pages.length ? says : "Nothing found. Try another word, or look through a list:", pages: pages };
   }

@@ -151,6 +151,48 @@ work("a job is left and resumed: by loading again, from the list of open jobs, b
   assert.match(await open.getByRole("link").innerText(), /Engine weak in the wet.*Fell 12 gritter/);
 });
 
+work("what is being typed when the page is left is still there", async (by, { home }) => {
+  await toStrap(by);
+  await by.box("Reading").pressSequentially("0,3");
+  await by.page.goto(home + "index.html");
+  await by.page.getByRole("region", { name: "Open jobs", exact: true }).getByRole("link").click();
+  assert.equal(await by.heading(), "Measure across the strap");
+  assert.equal(await by.box("Reading").inputValue(), "0.3");
+});
+
+// A job as the base was when it was left: a step and a cause that are gone since, and a vehicle of another name.
+const older = (vehicle) => ({
+  procedure: "engine-weak", vehicle, out: ["old-cause"],
+  entries: [{ step: "ask", reading: "always" }, { step: "cool" }, { step: "old-step", reading: "3 V" }, { step: "coil", reading: "50 Ω" }],
+});
+const address = (home, job) => `${home}procedures/engine-weak.html#job=${Buffer.from(JSON.stringify(job)).toString("base64url")}`;
+
+work("a job from before a change of the procedure says which readings no longer count", async (by, { home, elsewhere }) => {
+  const other = await elsewhere(address(home, older("brindle-18")));
+  assert.equal(await other.heading(), "Measure across the strap");
+  assert.match(await other.status("What changed"), /changed since the job was left\. No longer counts: old-step \(3 V\)\. No longer on the list of causes: old-cause\./);
+  await other.page.reload();
+  assert.equal(await other.status("What changed"), "", "told once");
+});
+
+work("a job whose vehicle is gone asks for it, and keeps its readings", async (by, { home, elsewhere }) => {
+  await by.page.goto("about:blank");
+  const other = await elsewhere(address(home, older("orlo-t1")).replace("#", "?vehicle=fell-12#"));
+  assert.equal(await other.heading(), "Which vehicle?", "never another vehicle in silence");
+  assert.match(await other.job.innerText(), /The vehicle of this job, “orlo-t1”, is not among those of this procedure any more/);
+  await other.button("Orlo T2 van").click();
+  assert.equal(await other.heading(), "Measure across the strap");
+  assert.equal((await other.list("Readings so far")).length, 2);
+});
+
+work("where the vehicle is asked for, the choice at the top of the page answers too", async (by) => {
+  await by.start();
+  assert.equal(await by.heading(), "Which vehicle?");
+  await by.page.getByRole("combobox", { name: "Vehicle", exact: true }).selectOption("fell-12");
+  assert.equal(await by.heading(), "When is it weak?");
+  assert.match(await by.job.innerText(), /Step 1, Fell 12 gritter/);
+}, { page: "procedures/engine-weak.html" });
+
 work("a job goes to the next shift as a file", async (by, { home, elsewhere }) => {
   await toStrap(by);
   const [download] = await Promise.all([by.page.waitForEvent("download"), by.page.getByRole("button", { name: "Save job file", exact: true }).click()]);
