@@ -13,6 +13,22 @@ use crate::parse::near::nearest;
 use crate::pipeline::{self, rule_levels};
 use crate::resolve::{self, Resolved, Tables};
 
+/// So many names are listed where none is near.
+const FEW: usize = 12;
+
+/// What stands behind a name that is not there: the nearest one, else the few there are; nothing where there are many, or none.
+pub fn meant<'n>(name: &str, there: impl Iterator<Item = &'n str>) -> String {
+    let there: Vec<&str> = there.filter(|n| !n.is_empty()).collect();
+    match nearest(name, there.iter().copied()) {
+        Some(near) => format!(": did you mean `{near}`?"),
+        None if (1..=FEW).contains(&there.len()) => {
+            let all: Vec<String> = there.iter().map(|n| format!("`{n}`")).collect();
+            format!(": there is {}", all.join(", "))
+        }
+        None => String::new(),
+    }
+}
+
 /// A base and one of its procedures.
 pub struct One {
     /// The files.
@@ -34,9 +50,7 @@ pub fn read(kb: Option<&Path>, name: &str) -> Result<One, String> {
     let rules = rule_levels();
     let tables = resolve::tables(&loaded, &rules);
     let Some(ix) = tables.base.procedures.find(name) else {
-        let near = nearest(name, tables.base.procedures.ids());
-        let hint = near.map_or_else(String::new, |n| format!(": did you mean `{n}`?"));
-        return Err(format!("there is no procedure `{name}`{hint}"));
+        return Err(format!("there is no procedure `{name}`{}", meant(name, tables.base.procedures.ids())));
     };
     let resolved = pipeline::read_procedure(&loaded, &tables, &rules, ix);
     Ok(One { prefix: place::prefix(&base), loaded, tables, resolved })
@@ -73,11 +87,7 @@ impl One {
                 Some(_) => {
                     Err(format!("procedure `{}` is not for `{name}`: it is for {}", procedure.id, ids.join(", ")))
                 }
-                None => {
-                    let hint = nearest(name, ids.iter().map(String::as_str))
-                        .map_or_else(|| format!("it is for {}", ids.join(", ")), |n| format!("did you mean `{n}`?"));
-                    Err(format!("there is no vehicle `{name}`: {hint}"))
-                }
+                None => Err(format!("there is no vehicle `{name}`{}", meant(name, ids.iter().map(String::as_str)))),
             },
         }
     }

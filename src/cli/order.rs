@@ -7,13 +7,12 @@ use std::path::Path;
 use super::args::{Format, OrderArgs};
 use super::one;
 use super::output::Output;
-use crate::graph::{self, Bounds};
-use crate::model::{Procedure, VehicleIx};
+use crate::graph::{self, Analysis, Bounds};
+use crate::model::{Base, Procedure, Set, VehicleIx};
 use crate::order::bays::bays;
 use crate::order::best::THOROUGH;
 use crate::order::named::Named;
 use crate::order::weigh::{NOT_WALKED, Weighed, weigh};
-use crate::parse::near::nearest;
 use crate::report::escape;
 
 /// As many lines of the best order as someone reads.
@@ -36,9 +35,7 @@ pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
     }
     if let Some(bay) = &args.bay {
         if base.shop.bays.find(bay).is_none() {
-            let near = nearest(bay, base.shop.bays.ids());
-            let hint = near.map_or_else(String::new, |n| format!(": did you mean `{n}`?"));
-            return Err(format!("there is no bay `{bay}` in shop.yaml{hint}"));
+            return Err(format!("there is no bay `{bay}` in shop.yaml{}", one::meant(bay, base.shop.bays.ids())));
         }
         weighed.bays.retain(|row| row.bay == *bay);
     }
@@ -48,29 +45,29 @@ pub fn run(args: &OrderArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
     match args.format {
         Format::Json => output.json(&format!("{:#}\n", weighed.json(base, procedure, vehicle))),
         Format::Text => {
-            let others = one.tables.base.vehicle_ids(&procedure.applies);
-            let chosen = args.vehicle.is_some() || others.len() < 2;
-            output.result(&text(base, procedure, vehicle, &weighed, if chosen { &[] } else { &others }));
+            let others = if args.vehicle.is_some() { Vec::new() } else { others(base, &analysis, vehicle) };
+            output.result(&text(base, procedure, vehicle, &weighed, &others));
         }
     }
     Ok(0)
 }
 
-fn text(
-    base: &crate::model::Base,
-    procedure: &Procedure,
-    vehicle: VehicleIx,
-    weighed: &Weighed,
-    others: &[String],
-) -> String {
+/// The vehicles whose jobs go other ways: all the procedure's but those that differ in nothing but the amounts of their limits.
+fn others(base: &Base, analysis: &Analysis, vehicle: VehicleIx) -> Vec<String> {
+    let classes = || analysis.classes.iter().map(|(class, _)| class);
+    let Some(own) = classes().find(|class| class.vehicles.contains(vehicle)) else { return Vec::new() };
+    let others = classes().filter(|class| !class.walks_like(own));
+    base.vehicle_ids(&others.fold(Set::new(), |all, class| all.or(&class.vehicles)))
+}
+
+fn text(base: &Base, procedure: &Procedure, vehicle: VehicleIx, weighed: &Weighed, others: &[String]) -> String {
     let id = base.vehicles.id(vehicle);
     let mut text = escape(&procedure.title);
     if !id.is_empty() {
         text.push_str(&format!(", on the {id}"));
     }
-    let differ: Vec<&str> = others.iter().map(String::as_str).filter(|o| *o != id).collect();
-    if !differ.is_empty() {
-        text.push_str(&format!(" (may differ on: {})", differ.join(", ")));
+    if !others.is_empty() {
+        text.push_str(&format!(" (differs on: {})", others.join(", ")));
     }
     text.push_str("\n\n");
     text.push_str(&minutes(weighed));

@@ -8,8 +8,7 @@ use std::path::Path;
 use super::args::{Format, TraceArgs};
 use super::one::{self, One};
 use super::output::Output;
-use crate::model::{Procedure, VehicleIx};
-use crate::parse::near::nearest;
+use crate::model::{Procedure, Set, VehicleIx};
 use crate::report::escape;
 use crate::walk::{self, Readings, Trace};
 
@@ -42,7 +41,10 @@ pub fn run(args: &TraceArgs, kb: Option<&Path>, output: &Output) -> Result<u8, S
             let json = serde_json::to_string_pretty(&trace).map_err(|e| e.to_string())?;
             output.json(&format!("{json}\n"));
         }
-        Format::Text => output.result(&text(&one, procedure, &trace, args.vehicle.is_none())),
+        Format::Text => {
+            let others = if args.vehicle.is_some() { Vec::new() } else { others(&one, procedure, &trace, &readings) };
+            output.result(&text(procedure, &trace, &others));
+        }
     }
     Ok(0)
 }
@@ -60,8 +62,7 @@ fn readings(procedure: &Procedure, given: &[String]) -> Result<Readings, String>
         let (step, reading) =
             text.split_once('=').ok_or_else(|| format!("expected STEP=READING behind --reading, found `{text}`"))?;
         let Some(ix) = procedure.steps.find(step.trim()) else {
-            let hint = nearest(step.trim(), procedure.steps.ids())
-                .map_or_else(String::new, |n| format!(": did you mean `{n}`?"));
+            let hint = one::meant(step.trim(), procedure.steps.ids());
             return Err(format!("procedure `{}` has no step `{}`{hint}", procedure.id, step.trim()));
         };
         readings.entry(ix).or_default().push(reading.trim().to_owned());
@@ -79,13 +80,22 @@ fn ask(procedure: &Procedure, step: &str, output: &Output) -> Option<String> {
     (read > 0 && !line.trim().is_empty()).then(|| line.trim().to_owned())
 }
 
-fn text(one: &One, procedure: &Procedure, trace: &Trace, chosen: bool) -> String {
+/// The vehicles on which the same readings go another way, or can't be taken.
+fn others(one: &One, procedure: &Procedure, trace: &Trace, readings: &Readings) -> Vec<String> {
+    let base = &one.tables.base;
+    let is_same = |other: &Trace| other.path == trace.path && other.end == trace.end && other.undo == trace.undo;
+    let classes = crate::graph::classes::classes(base, procedure).into_iter();
+    let differ =
+        classes.filter(|class| !follow(one, procedure, class.one, readings).is_ok_and(|other| is_same(&other)));
+    base.vehicle_ids(&differ.fold(Set::new(), |all, class| all.or(&class.vehicles)))
+}
+
+fn text(procedure: &Procedure, trace: &Trace, others: &[String]) -> String {
     let mut text = escape(&procedure.id);
     if let Some(vehicle) = &trace.vehicle {
         text.push_str(&format!(" on the {vehicle}"));
-        let others = one.tables.base.vehicle_ids(&procedure.applies);
-        if chosen && others.len() > 1 {
-            text.push_str(&format!(" (may differ on: {})", others[1..].join(", ")));
+        if !others.is_empty() {
+            text.push_str(&format!(" (differs on: {})", others.join(", ")));
         }
     }
     text.push('\n');

@@ -122,10 +122,63 @@ fn a_name_that_is_not_there_gets_the_nearest() {
         (vec!["order", "lamp", "--bay", "man"], "there is no bay `man` in shop.yaml: did you mean `main`?"),
         (vec!["trace", "lmap"], "there is no procedure `lmap`: did you mean `lamp`?"),
         (vec!["trace", "lamp", "--vehicle", "orlo-t3"], "there is no vehicle `orlo-t3`: did you mean `orlo-t2`?"),
+        // where none is near, those there are
+        (vec!["order", "horn"], "there is no procedure `horn`: there is `lamp`"),
+        (vec!["order", "lamp", "--bay", "yard"], "there is no bay `yard` in shop.yaml: there is `main`"),
+        (vec!["trace", "lamp", "--vehicle", "van"], "there is no vehicle `van`: there is `orlo-t2`"),
+        (vec!["trace", "lamp", "--reading", "x=dark"], "procedure `lamp` has no step `x`: there is `fuse`, `bulb`"),
     ] {
         let ran = scratch.run(&words);
         assert_eq!((ran.code, ran.err.trim_end(), ran.out.as_str()), (2, format!("ruleout: {said}").as_str(), ""));
     }
+}
+
+#[test]
+fn a_vehicle_of_a_base_without_any_is_not_there() {
+    let scratch = Scratch::new(&[SHOP, ("procedures/lamp.md", &lamp(TWO, TIMES).replace("applies: orlo-t2\n", ""))]);
+    let ran = scratch.run(&["order", "lamp", "--vehicle", "orlo-t2"]);
+    assert_eq!((ran.code, ran.err.trim_end()), (2, "ruleout: there is no vehicle `orlo-t2`"));
+}
+
+/// Without `--vehicle` the text names the vehicles on which the answer is another one: those with a cause or a way of their own
+/// for `order`, for `trace` also those whose limits put the same reading elsewhere.
+#[test]
+fn the_text_names_the_vehicles_that_it_does_not_hold_for() {
+    let vehicles =
+        "orlo-t2: {title: Orlo}\nfell-12: {title: Fell}\ntarn-6: {title: Tarn}\nbrindle-18: {title: Brindle}\n";
+    let spec = "feed:\n  quantity: dc voltage\n  source: Invented for the demonstration\n  values: {orlo-t2: at least 12 V, \
+                fell-12: at least 24 V, tarn-6: at least 12 V, brindle-18: at least 12 V}\n";
+    let procedure = "---
+complaint: Lamp
+causes:
+  wire: {title: Wire broken}
+  bulb: {title: Bulb dark}
+  relay: {title: Relay worn, for: tarn-6}
+steps:
+  feed:
+    measure: feed
+    minutes: 2
+    results:
+      - {if: below spec, shows: wire}
+      - {if: in spec, clears: [wire], found: [bulb, relay]}
+---
+## Feed {#feed}
+";
+    let scratch = Scratch::new(&[
+        SHOP,
+        ("vehicles.yaml", vehicles),
+        ("specs/lamp.yaml", spec),
+        ("procedures/lamp.md", procedure),
+    ]);
+    let first = |words: &[&str]| scratch.run(words).out.lines().next().unwrap_or_default().to_owned();
+    assert_eq!(first(&["order", "lamp"]), "Lamp, on the orlo-t2 (differs on: tarn-6)");
+    assert_eq!(first(&["order", "lamp", "--vehicle", "fell-12"]), "Lamp, on the fell-12");
+    assert_eq!(first(&["trace", "lamp"]), "lamp on the orlo-t2");
+    assert_eq!(
+        first(&["trace", "lamp", "--reading", "feed=12.6 V"]),
+        "lamp on the orlo-t2 (differs on: fell-12, tarn-6)"
+    );
+    assert_eq!(first(&["trace", "lamp", "--reading", "feed=9 V"]), "lamp on the orlo-t2 (differs on: tarn-6)");
 }
 
 #[test]
