@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use super::rule::Unit;
 use crate::graph::paths::Paths;
 use crate::model::{Condition, Set, Step, StepIx, Vehicle};
-use crate::quantity::{CellSet, Cells, End, Rational, ReadingSet, Unit as Symbol};
+use crate::quantity::{ANY, CellSet, Cells, End, Rational, ReadingSet, Unit as Symbol};
 
 /// A run of readings that can be taken at a step and that no result covers, between two results.
 #[derive(Debug)]
@@ -130,13 +130,18 @@ pub fn doubled(unit: &Unit<'_>, step: StepIx) -> Vec<Doubled> {
                 let view = View::new(unit, step, cells);
                 let words = view.words(&both);
                 let rounding = view.is_rounding(&cells.readings(&both));
+                let rest = takes[later].minus(&takes[earlier]);
                 let entry = found.entry((later, earlier, rounding)).or_insert_with(|| Doubled {
                     results: (earlier, later),
                     readings: Vec::new(),
                     vehicles: Set::new(),
                     rounding,
-                    mend: view.rewrite(later, &cells.readings(&takes[later].minus(&takes[earlier]))),
+                    mend: view.rewrite(later, &cells.readings(&rest)),
                 });
+                // What would be left to the later result is never read here: it would be dead.
+                if rest.intersect(&brought).is_empty() {
+                    entry.mend = None;
+                }
                 if !entry.readings.contains(&words) {
                     if !entry.readings.is_empty() {
                         entry.mend = None;
@@ -222,8 +227,10 @@ impl<'a> View<'a> {
         let mut set = set.clone();
         let open = std::mem::replace(&mut set.open_circuit, false);
         let top = set.spans().last().is_some_and(|s| s.to().value().is_none());
-        (set.spans().len() == 1 && (!open || top))
-            .then(|| (result, self.spelt(&set.words(self.symbol, self.cells.domain()))))
+        let words = set.words(self.symbol, self.cells.domain());
+        // The language has no word for a result that takes whatever is read.
+        let is_range = set.spans().len() == 1 && words != ANY;
+        (is_range && (!open || top)).then(|| (result, self.spelt(&words)))
     }
 
     /// The unit as the author spells it: `ohm` stays `ohm`.

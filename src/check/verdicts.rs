@@ -40,7 +40,7 @@ pub fn verdicts<'a>(unit: &Unit<'a>) -> impl Iterator<Item = Verdict<'a>> + use<
     let procedure = unit.procedure;
     procedure.steps.iter().flat_map(move |(step, _, row)| {
         let results = row.results.iter().enumerate().map(|(at, r)| (Via::Result(at), r.way_span));
-        let without = row.without.iter().map(|w| (Via::Without, w.span));
+        let without = row.without.iter().map(|w| (Via::Without, w.way_span));
         results.chain(without).filter_map(move |(via, span)| {
             let way = way_of(procedure, step, via).filter(|w| w.is_ending())?;
             Some(Verdict { step, via, way, span })

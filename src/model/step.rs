@@ -171,6 +171,8 @@ pub struct Without {
     pub span: Span,
     /// Where it leads: a step or any ending.
     pub way: Way,
+    /// Where the step's name or the ending's value stands.
+    pub way_span: Span,
 }
 
 /// Keys that steps and checks share.

@@ -232,7 +232,7 @@ pub static CHECK: Keys = Keys {
         OBSERVE,
         DO,
         WITH,
-        key("without", Shape::Row(&ENDING), "the ending of a bay that lacks the equipment"),
+        key("without", Shape::TextOr(&Shape::Row(&ENDING)), "the ending of a bay that lacks the equipment"),
         SETUP,
         MINUTES,
         WAIT,

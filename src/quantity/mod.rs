@@ -28,3 +28,4 @@ pub use number::Rational;
 pub use phrase::{End, Phrase};
 pub use set::{Edge, ReadingSet, Span};
 pub use unit::{Unit, UnknownUnit};
+pub use wording::ANY;

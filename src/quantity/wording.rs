@@ -6,6 +6,9 @@ use super::{Amount, Domain, Edge, Rational, ReadingSet, Span, Unit};
 /// Most significant digits spent on keeping two end points of one set apart.
 const MOST_DIGITS: u32 = 30;
 
+/// The words for all that can be read: a reading of no result.
+pub const ANY: &str = "any reading";
+
 impl ReadingSet {
     /// The set in the language, its amounts in the unit given. The edges of the domain are not named; `any reading` is all
     /// of it, `no reading` none. An end point whose decimal does not end is rounded, as finely as keeps the end points apart.
@@ -20,7 +23,7 @@ impl ReadingSet {
             return "no reading".to_owned();
         }
         if set == domain.limit(domain.readings()) {
-            return "any reading".to_owned();
+            return ANY.to_owned();
         }
         let words = Words { domain, unit, written, digits: digits_to_tell_apart(&set, unit, domain) };
         let mut parts: Vec<String> = set.spans().iter().map(|span| words.span(span)).collect();

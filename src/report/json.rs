@@ -52,7 +52,7 @@ pub fn finding(finding: &Finding, sources: &Sources) -> Value {
         .collect();
     map.insert("labels".into(), json!(labels));
     map.insert("help".into(), json!(finding.help));
-    for (key, list) in [("vehicles", &finding.vehicles), ("readings", &finding.readings)] {
+    for (key, list) in [("facts", &finding.facts), ("vehicles", &finding.vehicles), ("readings", &finding.readings)] {
         if !list.is_empty() {
             map.insert(key.into(), json!(list));
         }

@@ -196,7 +196,7 @@ fn jump_places(procedure: &Procedure) -> Vec<(StepIx, ProcedureIx, Span)> {
     let mut places = Vec::new();
     for (at, _, step) in procedure.steps.iter() {
         let ways = step.results.iter().map(|r| (&r.way, r.way_span));
-        for (way, span) in ways.chain(step.without.iter().map(|w| (&w.way, w.span))) {
+        for (way, span) in ways.chain(step.without.iter().map(|w| (&w.way, w.way_span))) {
             if let Way::Jump(to) = way {
                 places.push((at, *to, span));
             }

@@ -33,7 +33,7 @@ pub fn check(cx: &mut Cx<'_>, id: &str, place: Place, page: &Page, base: &mut Ba
     let Some(Choice::Own(kind)) = kind(cx, tree, place.key, "a check", &["measure", "observe", "do"], base) else {
         return;
     };
-    let without = tree.entry("without").and_then(|e| way::ending_of_check(cx, &e.value, e.key.span, base));
+    let without = tree.entry("without").and_then(|e| way::ending_of_check(cx, e, base));
     let check = Check {
         place,
         title: title(page, id),

@@ -12,6 +12,9 @@ use crate::source::{Span, Spanned};
 /// The keys that lead on or end.
 pub const WAYS: [&str; 6] = ["then", "shows", "found", "normal", "unproven", "refer"];
 
+/// What `found` names where it means all that this way has left.
+const LEFT: &str = "what is left";
+
 /// The names that a way may use.
 pub struct Names<'a> {
     /// The shared tables.
@@ -112,7 +115,7 @@ fn then(cx: &mut Cx<'_>, name: &Spanned<String>, names: &Names<'_>) -> Option<Wa
 }
 
 fn found(cx: &mut Cx<'_>, node: &Node, names: &Names<'_>) -> Option<Way> {
-    if node.as_text() == Some("what is left") {
+    if node.as_text() == Some(LEFT) {
         return Some(Way::FoundLeft);
     }
     let mut causes: Vec<CauseIx> = Vec::new();
@@ -130,25 +133,30 @@ fn found(cx: &mut Cx<'_>, node: &Node, names: &Names<'_>) -> Option<Way> {
 
 /// `without` of a step: a step's name, a jump, or an ending.
 pub fn without(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Without {
-    let (way, span) = match entry.value.spanned() {
+    let (way, way_span) = match entry.value.spanned() {
         Some(name) => (then(cx, &name, names).unwrap_or(Way::Unknown), name.span),
-        None => {
-            let (way, _) = way(cx, &entry.value, entry.key.span, "`without`", names);
-            (way, entry.value.span)
-        }
+        None => way(cx, &entry.value, entry.key.span, "`without`", names),
     };
-    Without { span, way }
+    Without { span: entry.value.span, way, way_span }
 }
 
-/// `without` of a check: texts only, since it knows no causes and no steps.
-pub fn ending_of_check(cx: &mut Cx<'_>, node: &Node, owner: Span, base: &Base) -> Option<Without> {
-    let empty_causes = Table::default();
-    let empty_steps = Table::default();
-    let names = Names { base, causes: &empty_causes, causes_told: false, steps: &empty_steps };
-    if node.as_text().is_some() {
-        cx.bad(node.span, "`without` in a check can only be an ending, as `{refer: ...}`");
+/// `without` of a check: an ending that names no step and no cause, since the check belongs to no procedure. A jump is one.
+pub fn ending_of_check(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Without> {
+    let node = &entry.value;
+    let then = node.spanned().or_else(|| node.get("then").and_then(Node::spanned));
+    if let Some(step) = then.filter(|t| !t.value.ends_with('/')) {
+        cx.bad(step.span, format!("expected an ending in the `without` of a check, found `{}`", step.value))
+            .help
+            .push("write an ending such as `{refer: ...}`, or put `without` on the step that uses the check".into());
         return None;
     }
-    let (way, _) = way(cx, node, owner, "`without`", &names);
-    Some(Without { span: node.span, way })
+    let causes = ["shows", "found"].iter().filter_map(|key| node.get(key)).flat_map(Node::as_list);
+    if let Some(cause) = causes.filter_map(Node::spanned).find(|c| c.value != LEFT) {
+        cx.bad(cause.span, format!("a check knows no causes: many procedures may use it, found `{}`", cause.value))
+            .help
+            .push(format!("write `found: {LEFT}`, or put `without` on the step that uses the check"));
+        return None;
+    }
+    let (causes, steps) = (Table::default(), Table::default());
+    Some(without(cx, entry, &Names { base, causes: &causes, causes_told: false, steps: &steps }))
 }

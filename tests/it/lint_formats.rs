@@ -158,3 +158,69 @@ fn dump_sarif() {
         }
     });
 }
+
+fn found_in_json(scratch: &Scratch, rule: &str) -> Value {
+    let log: Value = serde_json::from_str(&scratch.run(&["lint", "--format", "json"]).out).unwrap();
+    log["findings"].as_array().unwrap().iter().find(|f| f["rule"] == rule).cloned().unwrap()
+}
+
+/// What the text says beside the message and the help, JSON says too.
+#[test]
+fn json_holds_the_facts_of_a_finding() {
+    let lost = "  lost:\n    observe: Fuse\n    results:\n      - {if: blown, shows: belt}\n      - {if: whole, then: more}\n  \
+                more:\n    observe: Plug\n    results:\n      - {if: wet, shows: belt}\n      - {if: dry, refer: Maker}\n---\nSee";
+    let scratch = Scratch::new(&[
+        ("vehicles.yaml", VEHICLES),
+        ("terms.yaml", "meter: {title: Meter}\n"),
+        ("procedures/lamp.md", &LAMP.replace("---\nSee", lost)),
+    ]);
+    let finding = found_in_json(&scratch, "unreachable-step");
+    assert_eq!(finding["step"], "lost");
+    assert_eq!(finding["facts"], serde_json::json!(["reached only through it: `more`"]));
+}
+
+/// The mend of a verdict stands where the verdict's causes stand, be it in a `without`.
+#[test]
+fn a_verdict_in_a_without_is_mended_in_its_place() {
+    let whole = "---
+complaint: Lamp
+causes: {belt: {title: Belt}, meter: {title: Meter}}
+steps:
+  look:
+    observe: Belt
+    without: {found: belt}
+    results:
+      - {if: loose, shows: belt}
+      - {if: tight, clears: [belt], found: meter}
+---
+";
+    let scratch = Scratch::new(&[("vehicles.yaml", VEHICLES), ("procedures/lamp.md", whole)]);
+    let finding = found_in_json(&scratch, "unsupported-verdict");
+    let edit = &finding["mend"]["edits"][0];
+    let columns = (edit["line"].as_u64(), edit["column"].as_u64(), edit["end_column"].as_u64());
+    assert_eq!((columns, &edit["text"]), ((Some(7), Some(22), Some(26)), &Value::from("[belt, meter]")));
+}
+
+/// A range is not offered that the language has no words for, nor one that no reading would come to.
+#[test]
+fn a_range_that_cannot_be_written_or_taken_is_not_offered() {
+    let procedure = |results: &str| {
+        format!(
+            "---\ncomplaint: Lamp\ncauses: {{belt: {{title: Belt}}, meter: {{title: Meter}}}}\nsteps:\n  first:\n    \
+             measure: blinks\n    results:\n      - {{if: at most 1, shows: belt}}\n      - {{if: at least 2, then: again}}\n  \
+             again:\n    measure: blinks\n    results:\n{results}---\n"
+        )
+    };
+    let spec = "blinks: {quantity: count, value: at most 1, source: Invented for the demonstration}\n";
+    for (rule, results) in [
+        ("reading-gap", "      - {if: 2 to 3, shows: belt}\n      - {if: at most 4, clears: [belt], found: meter}\n"),
+        (
+            "reading-overlap",
+            "      - {if: at least 2, shows: belt}\n      - {if: 1 to 4, clears: [belt], found: meter}\n",
+        ),
+    ] {
+        let files = [("specs/a.yaml", spec), ("procedures/lamp.md", &procedure(results))];
+        let finding = found_in_json(&Scratch::new(&files), rule);
+        assert_eq!((&finding["mend"], &finding["step"]), (&Value::Null, &Value::from("again")), "{finding:#}");
+    }
+}

@@ -4,6 +4,7 @@
 use crate::check::readings::uncovered;
 use crate::check::{Family, Rule, Run, Unit, words};
 use crate::finding::{Finding, Level};
+use crate::quantity::ANY;
 
 /// The rule.
 pub static RULE: Rule = Rule {
@@ -29,7 +30,7 @@ pub(super) fn report(unit: &Unit<'_>, out: &mut Vec<Finding>, rule: &'static str
             let readings = gap.readings.join("; ");
             let message = if rounding {
                 format!("no result at `{id}` for a reading {readings}: its two ends are written in different units")
-            } else if gap.readings.iter().any(|r| r == "any reading") {
+            } else if gap.readings.iter().any(|r| r == ANY) {
                 format!("no result at `{id}` for any reading")
             } else {
                 format!("no result at `{id}` for a reading {readings}")
