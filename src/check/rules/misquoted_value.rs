@@ -38,7 +38,9 @@ fn judge(whole: &Whole<'_>, page: &Page<'_>, link: &Link, id: &str, spec: &Spec)
     let bands: Vec<(VehicleIx, &Band)> =
         page.vehicles.iter().filter_map(|v| Some((v, spec.bands(v)?.iter().find(|b| b.name == name)?))).collect();
     let quantity = spec.quantity.value;
-    let parsed = phrase::parse_spec_range(reading, quantity);
+    // In the words an amount alone is that amount: `tighten to [30 N·m](spec:wheel-nut-torque)`.
+    let alone = || phrase::parse_spec_range(&format!("exactly {reading}"), quantity);
+    let parsed = phrase::parse_spec_range(reading, quantity).or_else(|problem| alone().map_err(|_| problem));
     let domain = Domain::new(quantity, spec.names_negative || parsed.as_ref().is_ok_and(names_negative));
     let wrong: Vec<&(VehicleIx, &Band)> = match &parsed {
         Ok(said) => {
