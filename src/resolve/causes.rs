@@ -61,6 +61,11 @@ pub fn fixes(cx: &mut Cx<'_>, tree: &Node, base: &Base, causes: &mut Table<Cause
         let heading =
             sections.iter().position(|s| s.level == 2 && s.id.as_ref().is_some_and(|i| i.value == name.value));
         let fix = heading.map(Fix::Heading).or_else(|| base.repairs.find(&name.value).map(Fix::Repair));
+        if let Some(step) = tree.get("steps").and_then(|steps| steps.entry(&name.value)).filter(|_| fix.is_some()) {
+            let message = format!("`{}` names a step and a repair", name.value);
+            let finding = Finding::new("duplicate-id", Level::Error, name.span, message).in_procedure(id);
+            cx.push(finding.label(step.key.span, "the step").help("give one of them another id"));
+        }
         match (fix, causes.find(&entry.key.value)) {
             (Some(fix), Some(cause)) => causes[cause].fix = Some(Spanned::new(fix, name.span)),
             (None, _) => unresolved(cx, &name, sections, base, id),
