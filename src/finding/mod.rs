@@ -129,6 +129,8 @@ pub struct Finding {
     pub mend: Option<Mend>,
     /// What the message says of another order, as data.
     pub saving: Option<Saving>,
+    /// What stands here is not read as it is meant: the [sink](finish) leaves out whatever else is said of it.
+    pub hides: Option<Span>,
     /// How many others it stands for, where a file has too many of its kind to tell each; 0 where it stands for itself.
     pub more: usize,
 }
@@ -157,6 +159,7 @@ impl Finding {
             path: Vec::new(),
             mend: None,
             saving: None,
+            hides: None,
             more: 0,
         }
     }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use super::fold::fold;
 use super::{Allowance, Finding, Level, RuleName};
-use crate::source::Sources;
+use crate::source::{Sources, Span};
 
 /// The levels that `shop.yaml` sets.
 #[derive(Clone, Debug, Default)]
@@ -74,6 +74,21 @@ impl Report {
     }
 }
 
+/// One fault, one finding: what stands wholly in a text that another finding told is not read as it is meant.
+fn leave_out_hidden(findings: &mut Vec<Finding>) {
+    let mut hidden: Vec<Span> = findings.iter().filter_map(|f| f.hides).collect();
+    if hidden.is_empty() {
+        return;
+    }
+    hidden.sort_unstable();
+    findings.retain(|finding| {
+        let span = finding.span;
+        let next = hidden.partition_point(|h| (h.file, h.start) <= (span.file, span.start));
+        let holds = |h: &Span| h.file == span.file && span.end <= h.end;
+        finding.rule == "bad-front-matter" || !next.checked_sub(1).is_some_and(|at| holds(&hidden[at]))
+    });
+}
+
 /// Applies levels and allowances, drops duplicates, sorts, and counts those of a kind that are too many to tell.
 ///
 /// An allowance counts as used if the rule would have spoken at any level but `off`; one that allows
@@ -90,6 +105,7 @@ pub fn finish(
         finding.level = levels.apply(finding.rule, finding.level);
     }
     findings.retain(|f| f.level != Level::Off);
+    leave_out_hidden(&mut findings);
     let mut allowed: Vec<(Allowance, usize)> = allowances.into_iter().map(|a| (a, 0)).collect();
     if !allowed.is_empty() {
         findings.retain(|finding| {

@@ -29,6 +29,7 @@ pub fn problem_finding(problem: problem::Problem) -> Finding {
     }
     let mut finding = Finding::new(problem.rule, Level::Error, problem.span, problem.message);
     finding.help = problem.help;
+    finding.hides = problem.hides;
     finding.labels = problem.labels.into_iter().map(|(span, message)| Label { span, message }).collect();
     finding.mend = problem.mend.map(|(title, edits)| Mend {
         title,

@@ -22,6 +22,8 @@ pub struct Problem {
     pub mend: Option<(String, Vec<(Span, String)>)>,
     /// Whether the mend decides something for the author: it is offered then, never made unasked.
     pub decides: bool,
+    /// What stands here is not read as it is meant: whatever else is said of it follows from this.
+    pub hides: Option<Span>,
     /// How many others it stands for, where there are too many to tell each; 0 where it stands for itself.
     pub more: usize,
 }
@@ -42,6 +44,7 @@ impl Problem {
             labels: Vec::new(),
             mend: None,
             decides: false,
+            hides: None,
             more: 0,
         }
     }
@@ -55,6 +58,12 @@ impl Problem {
     /// Adds a place that explains the fault.
     pub fn label(mut self, span: Span, text: impl Into<String>) -> Self {
         self.labels.push((span, text.into()));
+        self
+    }
+
+    /// Names what is not read as it is meant.
+    pub fn hides(mut self, span: Span) -> Self {
+        self.hides = Some(span);
         self
     }
 

@@ -137,18 +137,21 @@ fn rows(
             if entries.is_empty() {
                 out.push(bad_value(owner, format!("no {noun} stands here")).help(format!("add a {noun}")));
             }
+            let robbed = if ids { robbed(entries) } else { Vec::new() };
             for entry in entries {
                 make_room(out);
                 if ids && !is_id(&entry.key.value) {
                     out.push(bad_id(entry.key.span, noun, &entry.key.value));
-                } else if ids
-                    && matches!(entry.value.kind, Kind::Scalar(_))
-                    && ALL.iter().any(|k| k.get(&entry.key.value).is_some())
-                {
+                } else if ids && is_too_shallow(entry) {
                     out.push(too_shallow(entry, noun, entries));
                     continue;
                 }
+                let before = out.len();
                 each(entry, out);
+                if robbed.binary_search(&entry.key.span).is_ok() {
+                    let told = out.split_off(before.min(out.len()));
+                    out.extend(told.into_iter().filter(|f| f.span != entry.key.span));
+                }
             }
         }
         _ => out.push(
@@ -159,6 +162,25 @@ fn rows(
 }
 
 /// `then:` one level too shallow stands beside the row it belongs to.
+fn is_too_shallow(entry: &Entry) -> bool {
+    matches!(entry.value.kind, Kind::Scalar(_)) && ALL.iter().any(|k| k.get(&entry.key.value).is_some())
+}
+
+/// The keys of rows that have lines beside them which belong to them, in written order: that is told there, and what such a row
+/// lacks is no second fault.
+pub fn robbed(entries: &[Entry]) -> Vec<Span> {
+    let mut robbed: Vec<Span> = Vec::new();
+    let mut row = None;
+    for entry in entries {
+        if matches!(entry.value.kind, Kind::Map(_)) {
+            row = Some(entry.key.span);
+        } else if is_id(&entry.key.value) && is_too_shallow(entry) && row.is_some() && robbed.last() != row.as_ref() {
+            robbed.extend(row);
+        }
+    }
+    robbed
+}
+
 fn too_shallow(entry: &Entry, noun: &str, entries: &[Entry]) -> Finding {
     let name = &entry.key.value;
     let before = entries

@@ -215,6 +215,13 @@ pub fn quantity_named(cx: &mut Cx<'_>, name: &Spanned<String>) -> Option<Spanned
     let found = Quantity::from_name(&name.value);
     if found.is_none() {
         cx.unresolved(name, Quantity::all().map(Quantity::name), "quantity", false);
+        // Nobody can add one.
+        if let Some(finding) = cx.out.last_mut().filter(|f| f.help.iter().any(|h| h.starts_with("add "))) {
+            finding.help = vec![format!(
+                "the quantities are {}",
+                Quantity::all().map(Quantity::name).collect::<Vec<_>>().join(", ")
+            )];
+        }
     }
     found.map(|q| Spanned::new(q, name.span))
 }

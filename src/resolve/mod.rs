@@ -94,7 +94,11 @@ fn rows_by_name(cx: &mut Cx<'_>, base: &mut Base) {
     tables::setups(cx, setups.as_ref(), base);
     let mut vehicles = rows(cx, "vehicles.yaml", "vehicle", &keys::VEHICLE, base);
     // Without its groups a vehicle would lack values and ways that stand there: what names vehicles is skipped.
-    let no_groups = |row: &Node| !matches!(row.kind, Kind::Map(_)) || shape::misspelt(row, &keys::VEHICLE, "groups");
+    let no_groups = |row: &Node| {
+        !matches!(row.kind, Kind::Map(_))
+            || shape::misspelt(row, &keys::VEHICLE, "groups")
+            || row.get("groups").is_some_and(Node::lacks_something)
+    };
     if vehicles.as_ref().is_some_and(|tree| tree.entries().iter().any(|e| no_groups(&e.value))) {
         base.broken.insert("vehicles.yaml".to_owned());
         vehicles = None;
@@ -343,10 +347,9 @@ fn case_file(cx: &mut Cx<'_>, base: &Base, file: FileId) -> Option<CaseFile> {
         return None;
     };
     let owner = tree.entries().first().map_or(place.key, |e| e.key.span);
-    let before = cx.out.len();
     shape::check(&tree, &keys::CASE, owner, &mut cx.out);
     let procedure = cx::text(&tree, "procedure")
         .and_then(|name| cx.find(&name, &base.procedures, "procedure", base.broken.contains("procedures")))
-        .filter(|_| cx.out.len() == before)?;
+        .filter(|_| cx.out.is_empty())?;
     Some(CaseFile::new(id, Place { key: owner, ..place }, &tree, procedure, sources))
 }

@@ -5,7 +5,7 @@
 use super::cx::{Cx, texts};
 use super::results::results;
 use super::test_keys::{Choice, kind, merge, merge_changes, shared};
-use super::way::{Names, way, without};
+use super::way::{Names, WAYS, way, without};
 use crate::model::{Changes, Check, Condition, FactKey, Ix, Kind, Outcome, Set, Step, StepIx, Vehicle};
 use crate::parse::keys::STEP;
 use crate::parse::shape::misspelt;
@@ -35,17 +35,7 @@ pub fn step(
         return None;
     };
     let used: Option<&Check> = check.map(|c| &names.base.checks[c.value]);
-    let results = match &kind {
-        Kind::Do(_) => vec![done(cx, entry, names)],
-        kind => {
-            if let Some(then) = row.entry("then") {
-                cx.bad(then.key.span, format!("{noun} has results: `then` belongs into each of them"))
-                    .help
-                    .push("move `then` into the result it belongs to".into());
-            }
-            results(cx, entry, kind, names, applies)
-        }
-    };
+    let results = outcomes(cx, entry, &kind, names, applies);
     let own = shared(cx, row, names.base);
     let own_away_from = own.away_from.clone();
     let own_without = row.entry("without").map(|e| without(cx, e, names));
@@ -76,6 +66,27 @@ pub fn step(
         kind,
         check,
     })
+}
+
+/// The results of a test or a `which`; the one way on of a `do`.
+fn outcomes(cx: &mut Cx<'_>, entry: &Entry, kind: &Kind, names: &Names<'_>, applies: &Set<Vehicle>) -> Vec<Outcome> {
+    if matches!(kind, Kind::Do(_)) {
+        return vec![done(cx, entry, names)];
+    }
+    let id = &entry.key.value;
+    let Some(then) = entry.value.entry("then").map(|e| e.key.span) else {
+        return results(cx, entry, kind, names, applies);
+    };
+    if entry.value.get("results").is_none() {
+        cx.bad(then, format!("step `{id}` needs `results`: `then` belongs into each of them"))
+            .help
+            .push("add `results:` with a line for each reading or label, or make it a `do`".into());
+        return Vec::new();
+    }
+    cx.bad(then, format!("step `{id}` has results: `then` belongs into each of them"))
+        .help
+        .push("move `then` into the result it belongs to".into());
+    results(cx, entry, kind, names, applies)
 }
 
 /// The step's kind, and the check it uses.
@@ -155,8 +166,14 @@ fn done(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Outcome {
     }
     let then: Vec<Entry> = row.entries().iter().filter(|e| e.key.value == "then").cloned().collect();
     let only = crate::parse::yaml::Node { span: row.span, kind: NodeKind::Map(then) };
-    let told = row.get("results").is_some() || misspelt(row, &STEP, "then");
-    let (way, way_span) = if told && row.get("then").is_none() {
+    let (way, way_span) = if row.get("then").is_none() {
+        // An ending here is told as a key that a step does not have.
+        let told = WAYS.iter().chain(&["results"]).any(|key| row.get(key).is_some()) || misspelt(row, &STEP, "then");
+        if !told {
+            cx.bad(entry.key.span, format!("step `{}` leads nowhere: a `do` needs `then`", entry.key.value))
+                .help
+                .push("add `then:` with the next step".into());
+        }
         cx.lost = true;
         (crate::model::Way::Unknown, entry.key.span)
     } else {

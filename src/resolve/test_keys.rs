@@ -23,7 +23,10 @@ pub enum Choice {
 pub fn kind(cx: &mut Cx<'_>, row: &Node, owner: Span, noun: &str, kinds: &[&str], base: &Base) -> Option<Choice> {
     let there: Vec<&str> = kinds.iter().copied().filter(|k| row.get(k).is_some()).collect();
     let [one] = there.as_slice() else {
-        if there.is_empty() && kinds.iter().any(|k| misspelt(row, &STEP, k)) {
+        // A kind that a check can't have is told as a key that it does not have.
+        let is_told =
+            || kinds.iter().any(|k| misspelt(row, &STEP, k)) || ["check", "which"].iter().any(|k| row.get(k).is_some());
+        if there.is_empty() && is_told() {
             return None;
         }
         let found = if there.is_empty() { "none".to_owned() } else { list(&there) };

@@ -136,7 +136,7 @@ fn fragment(place: Place<'_>, before: Option<&Entry>, entries: &[Entry]) -> (Pro
     let whole = Span { start, ..entries[pieces - 1].key.span };
     let text = &place.text[start as usize - place.base..whole.end as usize - place.base];
     let problem = Problem::yaml(comma, "a comma ends the text here").help(format!("write `\"{text}\"`"));
-    (problem.quote(whole, text), pieces)
+    (problem.quote(whole, text).hides(whole), pieces)
 }
 
 /// Where the text starts that a piece belongs to, and the comma between them; or what else is wrong with the piece.
@@ -147,7 +147,8 @@ fn text_before(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Resul
         let gap = Span::new(place.file, colon, colon);
         let problem =
             Problem::yaml(entry.key.span.part(0, key.len() + 1), format!("a space is missing after `{key}:`"))
-                .help(format!("write `{key}: ` with a space"));
+                .help(format!("write `{key}: ` with a space"))
+                .hides(entry.key.span);
         let value = is_value(&piece[key.len() + 1..]);
         return Err(Box::new(if value { problem.mend("add the space", vec![(gap, " ".into())]) } else { problem }));
     }
@@ -155,7 +156,7 @@ fn text_before(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Resul
     let comma = place.text[..entry.key.span.start as usize - place.base].rfind(',').map(|at| at + place.base);
     let (Some((value, start)), Some(comma)) = (text, comma) else {
         let message = format!("nothing stands after `{piece}`: expected `{piece}: ...`");
-        let problem = Problem::yaml(entry.key.span, message);
+        let problem = Problem::yaml(entry.key.span, message).hides(entry.key.span);
         return Err(Box::new(problem.help("write a colon and the value, or put the whole text in quotes")));
     };
     let at = Span::new(place.file, comma, comma + 1);
@@ -174,6 +175,7 @@ fn text_before(place: Place<'_>, before: Option<&Entry>, entry: &Entry) -> Resul
     let problem = Problem::yaml(at, what)
         .help(format!("write `{better}`"))
         .mend(format!("write `{better}`"), vec![(at, sign.into())])
+        .hides(Span { start, ..entry.key.span })
         .decides_if(thousand);
     Err(Box::new(problem))
 }

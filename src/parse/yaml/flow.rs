@@ -195,6 +195,7 @@ pub fn curly(place: Place<'_>, at: usize, out: &mut Problems) -> Option<usize> {
     }
     let problem = Problem::yaml(span, format!("curly quotes are letters: expected a straight quote, found `{first}`"))
         .help("use straight quotes");
+    let problem = problem.hides(place.span(at, next));
     out.push(if edits.len() == 2 { problem.mend("use straight quotes", edits) } else { problem });
     Some(next)
 }
@@ -227,17 +228,12 @@ pub fn backslashes(place: Place<'_>, at: usize, close: usize, quote: char, out: 
         let here = i + found;
         let next = bytes.get(here + 1).copied();
         if !matches!(next, Some(b'"' | b'\\')) {
-            let width = text[here + 1..].chars().next().map_or(0, char::len_utf8);
-            let span = place.span(at + here, at + here + 1 + width);
+            let sign = text[here + 1..].chars().next().filter(|c| !c.is_control()).map_or(0, char::len_utf8);
+            let found = &text[here..=here + sign];
+            let span = place.span(at + here, at + here + found.len());
             out.push(
-                Problem::yaml(
-                    span,
-                    format!(
-                        "a backslash in double quotes is a sign of its own: found `{}`",
-                        &text[here..=here + width].escape_debug()
-                    ),
-                )
-                .help("write `/`, or put the text in single quotes"),
+                Problem::yaml(span, format!("a backslash in double quotes is a sign of its own: found `{found}`"))
+                    .help("write `/`, or put the text in single quotes"),
             );
             return;
         }

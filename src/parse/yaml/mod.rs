@@ -2,7 +2,7 @@
 //!
 //! In: text. Out: a tree with places, and problems. [`plain`] reads what people mostly write. Anything else `saphyr-parser`
 //! reads: before, [`scan`] looks for what people type that YAML would refuse in its own words; afterwards, [`after`] for what
-//! it reads silently as something else.
+//! it reads silently as something else, and [`told`] for what would only follow from that.
 
 mod after;
 mod flow;
@@ -10,6 +10,7 @@ mod node;
 mod plain;
 mod scan;
 mod stop;
+mod told;
 mod tree;
 
 pub use node::{Entry, Kind, Node, Scalar, Style};
@@ -43,6 +44,9 @@ fn any(place: Place<'_>) -> (Option<Node>, Vec<Problem>) {
                 after::check(place, node, &mut problems);
             }
             let mut problems = tidy(place, problems);
+            if let Some(node) = &node {
+                told::hide(node, &mut problems);
+            }
             stay_readable(place, &mut problems);
             (node, problems)
         }

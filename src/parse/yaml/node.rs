@@ -98,6 +98,16 @@ impl Node {
         }
     }
 
+    /// Whether nothing stands here, or at a place below (told).
+    pub fn lacks_something(&self) -> bool {
+        match &self.kind {
+            Kind::Empty => true,
+            Kind::Scalar(_) => false,
+            Kind::Map(entries) => entries.iter().any(|e| e.value.lacks_something()),
+            Kind::List(items) => items.iter().any(Node::lacks_something),
+        }
+    }
+
     /// Whether nothing stands here.
     pub fn is_empty(&self) -> bool {
         matches!(self.kind, Kind::Empty)

@@ -52,7 +52,7 @@ fn spec(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Spec> {
     let lost = std::mem::take(&mut cx.lost);
     let entries = entries(cx, row, entry, quantity.value);
     let by_vehicle = by_vehicle(cx, &entries, base);
-    let is_faulty = cx.lost;
+    let is_faulty = cx.lost || ["value", "values"].iter().any(|key| row.get(key).is_some_and(Node::lacks_something));
     cx.lost |= lost;
     let names_negative = entries.iter().any(|e| match &e.limits {
         Limits::Placeholder => false,
