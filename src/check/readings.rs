@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use super::rule::Unit;
 use crate::graph::paths::Paths;
-use crate::model::{Condition, Set, Step, StepIx, Vehicle};
-use crate::quantity::{ANY, CellSet, Cells, End, Rational, ReadingSet, Unit as Symbol};
+use crate::model::{Condition, Outcome, Set, Step, StepIx, Vehicle};
+use crate::quantity::{ANY, CellSet, Cells, End, Phrase, Rational, ReadingSet, Unit as Symbol};
 
 /// A run of readings that can be taken at a step and that no result covers, between two results.
 #[derive(Debug)]
@@ -124,7 +124,9 @@ pub fn doubled(unit: &Unit<'_>, step: StepIx) -> Vec<Doubled> {
         for later in 1..takes.len() {
             for earlier in 0..later {
                 let both = takes[earlier].intersect(&takes[later]).intersect(&brought);
-                if both.is_empty() {
+                // Of two bands the spec tells it, whoever names them.
+                let results = &unit.procedure.steps[step].results;
+                if both.is_empty() || (is_band(&results[earlier]) && is_band(&results[later])) {
                     continue;
                 }
                 let view = View::new(unit, step, cells);
@@ -157,6 +159,11 @@ pub fn doubled(unit: &Unit<'_>, step: StepIx) -> Vec<Doubled> {
     found.into_values().map(mendable).collect()
 }
 
+/// Whether a result is a band of the spec, by its name.
+fn is_band(result: &Outcome) -> bool {
+    matches!(&result.condition, Condition::Reading(Phrase::Band(_) | Phrase::InSpec))
+}
+
 /// One step's readings on one class, and how to say them.
 struct View<'a> {
     step: &'a Step,
@@ -172,7 +179,7 @@ impl<'a> View<'a> {
             Condition::Reading(phrase) => Some(phrase),
             _ => None,
         });
-        let mut ends: Vec<&End> = own.flat_map(crate::quantity::Phrase::ends).collect();
+        let mut ends: Vec<&End> = own.flat_map(Phrase::ends).collect();
         if let Some(spec) = step.measure().and_then(|m| m.spec) {
             for entry in &unit.base.specs[spec.value].entries {
                 if let crate::model::Limits::Bands(bands) = &entry.limits {
@@ -220,7 +227,7 @@ impl<'a> View<'a> {
 
     /// The words of a result that is a plain range and would stay one run of readings.
     fn rewrite(&self, result: usize, set: &ReadingSet) -> Option<(usize, String)> {
-        let Condition::Reading(crate::quantity::Phrase::Range { .. }) = &self.step.results[result].condition else {
+        let Condition::Reading(Phrase::Range { .. }) = &self.step.results[result].condition else {
             return None;
         };
         // "open circuit" follows "above A" without a word, so it is not written again.

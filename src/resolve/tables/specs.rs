@@ -5,9 +5,11 @@
 use super::place;
 use crate::finding::{Finding, Level, make_room};
 use crate::model::{Band, Base, Limits, Place, Spec, SpecEntry, Take, WorkedOut};
+use crate::parse::keys::SPEC;
 use crate::parse::phrase;
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::{Entry, Kind, Node};
-use crate::quantity::{Domain, Quantity, limit_set};
+use crate::quantity::{Domain, Phrase, Quantity, limit_set};
 use crate::resolve::cx::{Cx, plain, plains, quantity, read, text};
 use crate::source::Spanned;
 
@@ -122,6 +124,10 @@ fn entries(cx: &mut Cx<'_>, row: &Node, owner: &Entry, quantity: Quantity) -> Ve
             finding.labels.push(crate::finding::Label { span: one.key.span, message: "the other".into() });
             Vec::new()
         }
+        (None, None) if ["value", "values"].iter().any(|key| misspelt(row, &SPEC, key)) => {
+            cx.lost = true;
+            Vec::new()
+        }
         (None, None) => {
             cx.bad(owner.key.span, format!("spec `{}` needs `value` or `values`", owner.key.value))
                 .help
@@ -154,11 +160,17 @@ fn limits(cx: &mut Cx<'_>, node: &Node, quantity: Quantity) -> Option<Limits> {
                 continue;
             }
         }
+        if entry.value.as_text() == Some("TBD") {
+            cx.bad(entry.value.span, format!("the band `{name}` alone can't be `TBD`"))
+                .help
+                .push("write `TBD` in place of all bands, or leave this one out until it is known".into());
+            continue;
+        }
         if let Some(band) = band(cx, name, &entry.value, quantity) {
             bands.push(band);
         }
     }
-    overlapping(cx, &bands);
+    overlapping(cx, &bands, quantity);
     (!bands.is_empty()).then_some(Limits::Bands(bands))
 }
 
@@ -169,7 +181,7 @@ fn band(cx: &mut Cx<'_>, name: &str, node: &Node, quantity: Quantity) -> Option<
 }
 
 /// Two bands of one spec that share more than an end point would make one reading mean two things.
-fn overlapping(cx: &mut Cx<'_>, bands: &[Band]) {
+fn overlapping(cx: &mut Cx<'_>, bands: &[Band], quantity: Quantity) {
     for (i, one) in bands.iter().enumerate() {
         for other in &bands[i + 1..] {
             let both = one.set.intersect(&other.set);
@@ -178,18 +190,31 @@ fn overlapping(cx: &mut Cx<'_>, bands: &[Band]) {
             if both.is_empty() || (only_points && with_spec) {
                 continue;
             }
-            cx.push(
-                Finding::new(
-                    "reading-overlap",
-                    Level::Error,
-                    other.text.span,
-                    format!("the bands `{}` and `{}` both hold some readings", one.name, other.name),
-                )
-                .label(one.text.span, format!("`{}`", one.name))
-                .help("write one of them with `above` or `to below`, so that each reading belongs to one band"),
-            );
+            let finding = Finding::new(
+                "reading-overlap",
+                Level::Error,
+                other.text.span,
+                format!("the bands `{}` and `{}` both hold some readings", one.name, other.name),
+            )
+            .label(one.text.span, format!("`{}`", one.name));
+            cx.push(match without(other, one, quantity).filter(|_| only_points) {
+                Some(text) => {
+                    let span = other.text.span;
+                    finding.help(format!("write `{text}`")).mend(format!("write `{text}`"), span, text)
+                }
+                None => finding
+                    .help("write one of them with `above` or `to below`, so that each reading belongs to one band"),
+            });
         }
     }
+}
+
+/// A band in words without the readings of another, where it is one range and stays one.
+fn without(band: &Band, other: &Band, quantity: Quantity) -> Option<String> {
+    let rest = band.set.minus(&other.set);
+    let unit = band.phrase.ends().next()?.amount.unit;
+    let is_range = matches!(band.phrase, Phrase::Range { .. }) && rest.spans().len() == 1;
+    is_range.then(|| rest.words(unit, &Domain::new(quantity, true)))
 }
 
 /// The most specific entry wins: vehicle before group. Two groups that both match with different values are an error.
