@@ -16,6 +16,8 @@ pub struct Allowance {
     pub reason: String,
     /// Where the rule's name stands.
     pub span: Span,
+    /// Whether the procedure could be judged: else it is not known whether this allows something.
+    pub judged: bool,
 }
 
 impl Allowance {

@@ -120,7 +120,7 @@ pub fn finish(
     }
     let unused_level = levels.apply(unused_rule.0, unused_rule.1);
     if unused_level != Level::Off {
-        for (allowance, _) in allowed.iter().filter(|(_, uses)| *uses == 0) {
+        for (allowance, _) in allowed.iter().filter(|(allowance, uses)| *uses == 0 && allowance.judged) {
             findings.push(
                 Finding::new(
                     unused_rule.0,

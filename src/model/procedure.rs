@@ -102,6 +102,8 @@ pub struct AfterRepair {
     pub confirm: Vec<Confirm>,
     /// Whether `confirm` holds a line at all, found or not.
     pub confirm_named: bool,
+    /// Whether `trips` stands under a wrong spelling (told).
+    pub trips_unread: bool,
     /// `codes: clear`.
     pub clear_codes: bool,
     /// Trips, as written.

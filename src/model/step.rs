@@ -249,6 +249,11 @@ pub struct Step {
 }
 
 impl Step {
+    /// Whether it only keeps the place of a step that could not be read (told).
+    pub fn is_unread(&self) -> bool {
+        matches!(&self.kind, Kind::Do(text) if text.value.is_empty())
+    }
+
     /// Whether it is a test: measure, observe, or a check of either.
     pub fn is_test(&self) -> bool {
         matches!(self.kind, Kind::Measure(_) | Kind::Observe(_))

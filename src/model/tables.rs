@@ -66,12 +66,20 @@ pub struct Base {
     pub figures: Table<()>,
     /// Tables (by file name) and folders that could not be read: names that would stand there are not judged.
     pub broken: std::collections::BTreeSet<String>,
+    /// Where the tables and shared files have errors, in the order of files.
+    pub faults: Vec<Span>,
 }
 
 impl Base {
     /// Whether the base names no vehicle, so that there is one nameless vehicle.
     pub fn is_nameless(&self) -> bool {
         self.vehicles.len() == 1 && self.vehicles.ids().next() == Some("")
+    }
+
+    /// Whether a row has an error (told): what it seems to say or to lack is not held against who uses it.
+    pub fn is_faulty(&self, place: &Place) -> bool {
+        let from = self.faults.partition_point(|f| (f.file, f.start) < (place.whole.file, place.whole.start));
+        self.faults.get(from).is_some_and(|f| f.file == place.whole.file && f.start < place.whole.end)
     }
 
     /// The ids of these vehicles, in file order.

@@ -30,9 +30,9 @@ pub fn causes(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> Table<Cause> {
             place: super::tables::place(entry),
             title: title.unwrap_or_else(|| default.to_owned()),
             share: number(row, "share"),
-            share_named: row.get("share").is_some(),
+            share_named: names(row, "share"),
             fix: None,
-            fix_named: row.get("fix").is_some(),
+            fix_named: names(row, "fix"),
             on: cx.vehicles(row, "for", base).unwrap_or_else(|| Set::all(base.vehicles.len())),
             on_text: plains(row, "for"),
             part: row.get("part").map(part),
@@ -41,6 +41,11 @@ pub fn causes(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> Table<Cause> {
         causes.insert(entry.key.value.clone(), cause);
     }
     causes
+}
+
+/// Whether a cause has the key, be it under a wrong spelling (told).
+fn names(row: &Node, key: &str) -> bool {
+    row.get(key).is_some() || misspelt(row, &CAUSE, key)
 }
 
 fn part(node: &Node) -> Part {

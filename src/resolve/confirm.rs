@@ -5,13 +5,18 @@
 
 use super::cx::{Cx, list, text, whole};
 use crate::finding::{Finding, Level};
-use crate::model::{AfterRepair, Base, Confirm, Fix, Procedure, Step};
+use crate::model::{AfterRepair, Base, Condition, Confirm, Fix, Outcome, Procedure, Step, StepIx};
+use crate::parse::keys::{AFTER, Keys, PROCEDURE};
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::Node;
 use crate::source::Spanned;
 
 /// Reads `after-repair`.
 pub fn after_repair(cx: &mut Cx<'_>, tree: &Node, base: &Base, procedure: &Procedure) -> AfterRepair {
-    let Some(entry) = tree.entry("after-repair") else { return AfterRepair::default() };
+    let Some(entry) = tree.entry("after-repair") else {
+        let unread = misspelt(tree, &PROCEDURE, "after-repair");
+        return AfterRepair { confirm_named: unread, trips_unread: unread, ..AfterRepair::default() };
+    };
     let lost = cx.lost;
     let mut confirm = Vec::new();
     for row in entry.value.get("confirm").map(Node::as_list).unwrap_or_default() {
@@ -19,6 +24,9 @@ pub fn after_repair(cx: &mut Cx<'_>, tree: &Node, base: &Base, procedure: &Proce
         match (text(row, "step"), text(row, "check")) {
             (Some(name), None) => {
                 let Some(step) = cx.find(&name, &procedure.steps, "step", false) else { continue };
+                if !is_read(tree, procedure, step) {
+                    continue;
+                }
                 if let Some(result) = result(cx, &procedure.steps[step], &name.value, &wanted) {
                     confirm.push(Confirm::Step { step: Spanned::new(step, name.span), result });
                 }
@@ -29,17 +37,33 @@ pub fn after_repair(cx: &mut Cx<'_>, tree: &Node, base: &Base, procedure: &Proce
                     confirm.push(Confirm::Check { check: Spanned::new(check, name.span), result: wanted });
                 }
             }
-            _ => super::shared::one_of(cx, row.span),
+            _ => super::shared::one_of(cx, row),
         }
     }
     cx.lost = lost;
     AfterRepair {
         span: Some(entry.key.span),
-        confirm_named: entry.value.get("confirm").is_some_and(|c| !c.as_list().is_empty()),
+        confirm_named: confirms(&entry.value, &AFTER),
         confirm,
         clear_codes: text(&entry.value, "codes").is_some(),
         trips: whole(&entry.value, "trips"),
+        trips_unread: misspelt(&entry.value, &AFTER, "trips"),
     }
+}
+
+/// Whether it is said how a repair is confirmed, be it under a wrong spelling (told).
+pub fn confirms(row: &Node, keys: &Keys) -> bool {
+    row.get("confirm").is_some_and(|c| !c.as_list().is_empty()) || misspelt(row, keys, "confirm")
+}
+
+/// Whether all results of a step could be read: one that could not (told) may be the one that a repair names.
+fn is_read(tree: &Node, procedure: &Procedure, at: StepIx) -> bool {
+    let step = &procedure.steps[at];
+    let rows = tree.get("steps").and_then(|steps| steps.get(procedure.steps.id(at))?.get("results"));
+    let is_unknown = |result: &Outcome| matches!(result.condition, Condition::Unknown);
+    !step.is_unread()
+        && !step.results.iter().any(is_unknown)
+        && rows.is_none_or(|rows| rows.as_list().len() == step.results.len())
 }
 
 /// The result of a step with exactly this `if`, or an `unresolved-name` with the step's results.
@@ -70,7 +94,10 @@ fn result(cx: &mut Cx<'_>, step: &Step, id: &str, wanted: &Spanned<String>) -> O
 }
 
 /// A shared repair's `confirm` names a step (or a check) of every procedure that uses it.
-pub fn shared_repairs(cx: &mut Cx<'_>, base: &Base, procedure: &Procedure) {
+pub fn shared_repairs(cx: &mut Cx<'_>, tree: &Node, base: &Base, procedure: &Procedure) {
+    if procedure.steps.iter().any(|(at, _, _)| !is_read(tree, procedure, at)) {
+        return;
+    }
     let mut told = std::collections::BTreeSet::new();
     for (_, _, cause) in procedure.causes.iter() {
         let Some(Spanned { value: Fix::Repair(repair), span }) = &cause.fix else { continue };

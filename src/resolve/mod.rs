@@ -60,6 +60,9 @@ pub fn tables(loaded: &Loaded, rules: &RuleLevels) -> Tables {
     shared_files(&mut cx, &mut base);
     let shop = table(&mut cx, "shop.yaml", &mut base, |node, span, out| shape::check(node, &keys::SHOP, span, out));
     tables::shop(&mut cx, shop.as_ref(), &mut base);
+    let errors = cx.out.iter().filter(|f| f.level == Level::Error);
+    base.faults = errors.map(|f| f.span).collect();
+    base.faults.sort_unstable();
     let mut tables = Tables { base, cases: Vec::new(), findings: cx.out, case_findings: Vec::new() };
     reread_cases(loaded, rules, &mut tables);
     tables

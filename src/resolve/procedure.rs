@@ -126,11 +126,14 @@ fn build(
     };
     procedure.title = body.title.clone().unwrap_or_else(|| procedure.complaint.value.clone());
     procedure.after_repair = after_repair(cx, tree, base, &procedure);
-    super::confirm::shared_repairs(cx, base, &procedure);
+    super::confirm::shared_repairs(cx, tree, base, &procedure);
     if procedure.applies.is_empty() {
         cx.lost = true;
     }
     procedure.sound = !cx.lost && !unknown(&procedure);
+    for allowance in &mut procedure.allow {
+        allowance.judged = procedure.sound;
+    }
     Some(procedure)
 }
 
@@ -198,8 +201,9 @@ fn steps(
             .iter()
             .position(|s| s.level == 2 && s.id.as_ref().is_some_and(|i| i.value == row.key.value))
             .map(|i| (i, sections[i].title.clone()));
+        let section = heading.as_ref().map(|(section, _)| *section);
         let read = step::step(cx, row, at, heading, names, applies);
-        let step = read.unwrap_or_else(|| stand_in(cx, row, at));
+        let step = read.unwrap_or_else(|| Step { section, ..stand_in(cx, row, at) });
         steps.insert(row.key.value.clone(), step);
         kept.push(row);
     }
@@ -260,7 +264,13 @@ fn allow(cx: &mut Cx<'_>, tree: &Node, id: &str) -> Vec<Allowance> {
         let rule = shop_rule(cx, &entry.key);
         cx.lost = lost; // a misspelt allowance does not make the steps unsound
         if let (Some((rule, _)), Some(reason)) = (rule, entry.value.as_text()) {
-            all.push(Allowance { procedure: id.to_owned(), rule, reason: reason.to_owned(), span: entry.key.span });
+            all.push(Allowance {
+                procedure: id.to_owned(),
+                rule,
+                reason: reason.to_owned(),
+                span: entry.key.span,
+                judged: true,
+            });
         }
     }
     all

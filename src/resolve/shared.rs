@@ -6,9 +6,11 @@ use super::cx::{Cx, list, number, text, texts, whole};
 use super::test_keys::{Choice, kind, shared};
 use super::way;
 use crate::model::{AfterRepair, Base, Changes, Check, Confirm, FactKey, Place, Repair, System};
+use crate::parse::keys::{CONFIRMS, REPAIR};
 use crate::parse::page::Page;
+use crate::parse::shape::misspelt;
 use crate::parse::yaml::Node;
-use crate::source::{Span, Spanned};
+use crate::source::Spanned;
 
 /// The title of a file: its key, the first `#` heading, or its id.
 fn title(page: &Page, id: &str) -> String {
@@ -89,19 +91,23 @@ fn after(cx: &mut Cx<'_>, tree: &Node, base: &Base) -> AfterRepair {
                     confirm.push(Confirm::Check { check: Spanned::new(check, name.span), result });
                 }
             }
-            _ => one_of(cx, row.span),
+            _ => one_of(cx, row),
         }
     }
     AfterRepair {
         span: tree.entry("confirm").map(|e| e.key.span),
-        confirm_named: tree.get("confirm").is_some_and(|c| !c.as_list().is_empty()),
+        confirm_named: super::confirm::confirms(tree, &REPAIR),
         confirm,
         clear_codes: text(tree, "codes").is_some(),
         trips: whole(tree, "trips"),
+        trips_unread: misspelt(tree, &REPAIR, "trips"),
     }
 }
 
 /// A line of `confirm` that names neither or both.
-pub fn one_of(cx: &mut Cx<'_>, span: Span) {
-    cx.bad(span, format!("a line of `confirm` names one of {}", list(&["step", "check"])));
+pub fn one_of(cx: &mut Cx<'_>, row: &Node) {
+    if ["step", "check"].iter().any(|key| misspelt(row, &CONFIRMS, key)) {
+        return;
+    }
+    cx.bad(row.span, format!("a line of `confirm` names one of {}", list(&["step", "check"])));
 }

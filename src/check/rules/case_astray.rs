@@ -18,7 +18,8 @@ pub static RULE: Rule = Rule {
 };
 
 fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
-    if !unit.procedure.sound {
+    let mut specs = unit.procedure.steps.iter().filter_map(|(_, _, step)| step.measure()?.spec.as_ref());
+    if !unit.procedure.sound || specs.any(|spec| unit.base.is_faulty(&unit.base.specs[spec.value].place)) {
         return;
     }
     out.extend(unit.cases.iter().filter_map(|solved| astray(unit, solved)));

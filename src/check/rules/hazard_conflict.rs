@@ -23,6 +23,10 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
     }
     let mut told_above = BTreeSet::new();
     for (_, id, step) in unit.procedure.steps.iter() {
+        // What a setup keeps away can't be known while it can't be read.
+        if step.shared.setup.iter().any(|setup| unit.base.is_faulty(&unit.base.setups[setup.value].place)) {
+            continue;
+        }
         let met = unit.base.hazards_met(unit.procedure, step);
         let mut told = BTreeSet::new();
         for (at, second) in met.iter().enumerate() {

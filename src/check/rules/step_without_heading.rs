@@ -32,6 +32,8 @@ fn check(unit: &Unit<'_>, out: &mut Vec<Finding>) {
 
 /// The steps that need a heading and have none.
 pub(super) fn lacking(procedure: &Procedure) -> Vec<&str> {
-    let needs = |step: &Step| step.section.is_none() && step.check.is_none() && !matches!(step.kind, Kind::Which);
+    let needs = |step: &Step| {
+        step.section.is_none() && step.check.is_none() && !matches!(step.kind, Kind::Which) && !step.is_unread()
+    };
     procedure.steps.iter().filter(|(_, _, step)| needs(step)).map(|(_, id, _)| id).collect()
 }
