@@ -48,6 +48,10 @@ pub fn minutes(frame: &Frame<'_>, analysis: &Analysis<'_>) -> Vec<Link> {
     for (class, paths) in &analysis.classes {
         let odds = Odds::new(analysis.procedure, class.one);
         let Some(weighed) = written(analysis.base, analysis.procedure, paths, &odds) else { return Vec::new() };
+        // Where no test has minutes nothing is known, which is not the same as quick.
+        if weighed.minutes == 0.0 {
+            return Vec::new();
+        }
         let text = if weighed.minutes < 0.5 { "under 1 min".to_owned() } else { format!("{:.0} min", weighed.minutes) };
         match groups.iter_mut().find(|(known, _)| *known == text) {
             Some((_, set)) => *set = set.or(&class.vehicles),

@@ -25,9 +25,52 @@ struct Text {
     size: Size,
 }
 
-/// A text word by word, each with its number of letters.
-fn words(text: &str) -> Vec<(&str, usize)> {
-    text.split_whitespace().map(|word| (word, word.chars().count())).collect()
+/// Longest word that is left whole, in letters: a longer one would make its box wider than a tablet.
+const LONGEST: usize = 26;
+
+/// What a line may end behind: a word, a sign of a script without spaces, or a part of a word that is too long for a box.
+#[derive(Clone, Copy)]
+struct Word<'t> {
+    text: &'t str,
+    letters: usize,
+    /// Whether it goes on where the one before it ends, without a space.
+    glued: bool,
+}
+
+/// How many letters wide a sign is: those of Chinese, Japanese and Korean are as wide as they are high.
+fn letters(sign: char) -> usize {
+    let wide = matches!(sign, '\u{1100}'..='\u{115f}' | '\u{2e80}'..='\u{a4cf}' | '\u{ac00}'..='\u{d7a3}' | '\u{f900}'..='\u{faff}'
+        | '\u{fe30}'..='\u{fe6f}' | '\u{ff00}'..='\u{ff60}' | '\u{ffe0}'..='\u{ffe6}' | '\u{1f300}'..='\u{1faff}' | '\u{20000}'..='\u{3fffd}');
+    if wide { 2 } else { 1 }
+}
+
+/// Closing signs stand on the line of what they close.
+fn closes(sign: char) -> bool {
+    matches!(sign, '、' | '。' | '，' | '．' | '：' | '；' | '！' | '？' | '）' | '」' | '』' | '】' | 'ー')
+}
+
+/// A text word by word.
+fn words(text: &str) -> Vec<Word<'_>> {
+    let mut all = Vec::new();
+    for word in text.split_whitespace() {
+        let wide = word.chars().any(|sign| letters(sign) > 1);
+        if !wide && word.chars().count() <= LONGEST {
+            all.push(Word { text: word, letters: word.chars().count(), glued: false });
+            continue;
+        }
+        let (mut start, mut width, mut last) = (0, 0, None);
+        for (at, sign) in word.char_indices() {
+            let between = last.is_some_and(|last| letters(last) > 1 || letters(sign) > 1) && !closes(sign);
+            if at > start && (between || width + letters(sign) > LONGEST / 2) {
+                all.push(Word { text: &word[start..at], letters: width, glued: start > 0 });
+                (start, width) = (at, 0);
+            }
+            width += letters(sign);
+            last = Some(sign);
+        }
+        all.push(Word { text: &word[start..], letters: width, glued: start > 0 });
+    }
+    all
 }
 
 /// A line of a text that is broken into lines.
@@ -39,25 +82,32 @@ struct Line {
 }
 
 /// The lines of a text where each takes so many letters at most.
-fn lines(words: &[(&str, usize)], most: f64) -> Vec<Line> {
+fn lines(words: &[Word<'_>], most: f64) -> Vec<Line> {
     let mut lines: Vec<Line> = Vec::new();
-    for (at, &(_, letters)) in words.iter().enumerate() {
+    for (at, word) in words.iter().enumerate() {
+        let more = word.letters + usize::from(!word.glued);
         match lines.last_mut() {
-            Some(last) if (last.letters + 1 + letters) as f64 <= most => {
-                *last = Line { end: at + 1, letters: last.letters + 1 + letters };
+            Some(last) if (last.letters + more) as f64 <= most => {
+                *last = Line { end: at + 1, letters: last.letters + more }
             }
-            _ => lines.push(Line { end: at + 1, letters }),
+            _ => lines.push(Line { end: at + 1, letters: word.letters }),
         }
     }
     lines
 }
 
 /// A text in these lines.
-fn broken(words: &[(&str, usize)], lines: &[Line], height: f64, line: f64) -> Text {
+fn broken(words: &[Word<'_>], lines: &[Line], height: f64, line: f64) -> Text {
     let mut start = 0;
     let one = |line: &Line| {
-        let words = &words[std::mem::replace(&mut start, line.end)..line.end];
-        words.iter().map(|(word, _)| *word).collect::<Vec<_>>().join(" ")
+        let mut text = String::new();
+        for word in &words[std::mem::replace(&mut start, line.end)..line.end] {
+            if !text.is_empty() && !word.glued {
+                text.push(' ');
+            }
+            text.push_str(word.text);
+        }
+        text
     };
     let widest = lines.iter().map(|line| line.letters).max().unwrap_or_default();
     Text { lines: lines.iter().map(one).collect(), size: (widest as f64 * height * LETTER, lines.len() as f64 * line) }
@@ -282,6 +332,25 @@ fn write_box(out: &mut String, node: &Node, text: &Text, ((w, h), at): (Size, Po
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn wrapped(text: &str) -> Vec<String> {
+        wrap(text, TEXT, BOX_TEXT, LINE).lines
+    }
+
+    #[test]
+    fn a_script_without_spaces_is_broken_between_its_signs() {
+        assert_eq!(wrapped("看充电灯是否一直亮着不熄灭，并且观察"), ["看充电灯是否一直", "亮着不熄灭，并且", "观察"]);
+        assert_eq!(wrapped("测量 12 V 电压"), ["测量 12 V 电压"]);
+        // As wide as it will be drawn.
+        assert_eq!(words("测量").iter().map(|word| word.letters).sum::<usize>(), 4);
+    }
+
+    #[test]
+    fn only_a_word_longer_than_any_box_is_broken() {
+        assert_eq!(wrapped("Measure the drop in the charge cable"), ["Measure the drop", "in the charge", "cable"]);
+        assert_eq!(wrapped("Generatorladespannungsregler"), ["Generatorlade", "spannungsregler"]);
+        assert_eq!(wrapped("Ladespannungsregler prüfen"), ["Ladespannungsregler", "prüfen"]);
+    }
 
     #[test]
     fn numbers_are_rounded_as_exact_decimals_are() {

@@ -40,12 +40,25 @@
   says.setAttribute("role", "status");
   says.className = "note";
   region.appendChild(says);
+  /* Only where the procedure is still there: its script tells, from disk too. */
+  function goTo(job) {
+    var probe = document.createElement("script");
+    Ruleout.job = { got: function () {} };
+    probe.addEventListener("load", function () { location.href = root + "procedures/" + Ruleout.jobs.address(job); });
+    probe.addEventListener("error", function () {
+      says.textContent = "This base has no procedure “" + job.procedure + "”: it was renamed or taken out, or the file is from another base.";
+    });
+    probe.src = root + "jobs/" + job.procedure + ".js";
+    document.head.appendChild(probe);
+  }
+
   input.addEventListener("change", function () {
     var reader = new FileReader();
     reader.addEventListener("load", function () {
       var job = null;
       try { job = Ruleout.jobs.clean(JSON.parse(reader.result)); } catch (broken) { /* said below */ }
-      if (job) { location.href = root + "procedures/" + Ruleout.jobs.address(job); } else { says.textContent = "This is not a job file."; }
+      says.textContent = job ? "" : "This is not a job file.";
+      if (job) { goTo(job); }
     });
     if (input.files[0]) { reader.readAsText(input.files[0]); }
   });

@@ -281,6 +281,7 @@ Ruleout.job = (function () {
   function back() {
     part.say([]);
     if (edit >= 0) { edit = -1; show(true); return; }
+    if (!job.entries.length) { unstill(); return; }
     keepDraft();
     if (job.draft) { remembered[job.draft.step] = job.draft; }
     var last = job.entries[job.entries.length - 1];
@@ -315,6 +316,18 @@ Ruleout.job = (function () {
     refit(true);
   }
 
+  /* Back over "Still there", which a finger may have hit for its neighbour: the verdict and its readings as they were. */
+  function unstill() {
+    var round = job.earlier[job.earlier.length - 1];
+    job.earlier = job.earlier.slice(0, -1);
+    job.out = engine.without(job.out, round.causes);
+    job.entries = round.entries;
+    job.wait = null;
+    job.draft = null;
+    beside.show(job);
+    refit(true);
+  }
+
   /* --- showing --- */
 
   function clear() {
@@ -329,7 +342,7 @@ Ruleout.job = (function () {
     document.documentElement.classList.add("job-open");
     var ended = walk.state.end && edit < 0;
     part.form.hidden = part.next.hidden = Boolean(ended);
-    part.back.hidden = edit < 0 && !job.entries.length;
+    part.back.hidden = edit < 0 && !job.entries.length && !job.earlier.length;
     part.bar.hidden = part.back.hidden && part.next.hidden;
     if (ended) { showEnd(); } else { showStep(); }
     Ruleout.lists.lists({ data: data, job: job, walk: walk }, standing(), function (at) {

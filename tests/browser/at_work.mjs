@@ -76,7 +76,7 @@ export function work(name, body, { page: first = "procedures/engine-weak.html?ve
             const other = await open(browser, home, options);
             others.push(other);
             await other.page.goto(address);
-            return hands(other.page);
+            return Object.assign(hands(other.page), { faults: other.faults });
           },
         });
         for (const other of others) assert.deepEqual(other.faults, []);

@@ -198,7 +198,14 @@ work("a job goes to the next shift as a file", async (by, { home, elsewhere }) =
   const [download] = await Promise.all([by.page.waitForEvent("download"), by.page.getByRole("button", { name: "Save job file", exact: true }).click()]);
   assert.match(download.suggestedFilename(), /^engine-weak-\d{8}-\d{4}\.json$/);
   const other = await elsewhere(home + "index.html");
-  await other.page.getByLabel("Open a job file").setInputFiles(await download.path());
+  const file = other.page.getByLabel("Open a job file");
+  await file.setInputFiles({ name: "other.json", mimeType: "application/json", buffer: Buffer.from("{}") });
+  await other.page.getByText("This is not a job file.", { exact: true }).waitFor();
+  const gone = { procedure: "no-such-procedure", entries: [] };
+  await file.setInputFiles({ name: "gone.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(gone)) });
+  await other.page.getByText(/^This base has no procedure “no-such-procedure”/).waitFor();
+  other.faults.splice(0); // the browser's own word on a file that isn't there
+  await file.setInputFiles(await download.path());
   await other.job.waitFor();
   assert.equal(await other.heading(), "Measure across the strap");
   assert.deepEqual(await other.list("Readings so far"), await by.list("Readings so far"));
@@ -234,6 +241,12 @@ work("still there: the job goes on with that cause ruled out, and the write-up t
   assert.match(await by.status("What changed"), /Ruled out now: Ground strap corroded/);
   assert.deepEqual(await by.list("Ruled out"), ["Ground strap corroded"]);
   assert.equal((await by.list("Readings so far")).length, 0);
+  // Hit by mistake: one step back, and the verdict stands again with its readings.
+  await by.button("Back").click();
+  assert.match(await by.heading(), /Ground strap corroded/);
+  assert.equal((await by.list("Readings so far")).length, 3);
+  assert.ok(!(await by.list("Ruled out")).includes("Ground strap corroded"));
+  await by.button("Still there").click();
   await by.tap("always");
   await by.next();
   await by.enter("900");
