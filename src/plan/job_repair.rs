@@ -111,12 +111,22 @@ fn notes(frame: &Frame<'_>, procedure: &Procedure, after: &AfterData) -> Vec<Str
     notes
 }
 
-/// When the monitors of the procedure's codes run, one sentence a code.
+/// When the monitors of the procedure's codes run: one sentence for all that run alike.
 pub(super) fn monitors(frame: &Frame<'_>, procedure: &Procedure) -> Vec<String> {
     let codes = &frame.base.codes;
-    let said = procedure.codes.iter().filter_map(|code| {
-        let monitor = codes[code.value].monitor.as_ref()?;
-        Some(format!("The monitor of {} runs: {monitor}", codes.id(code.value)))
+    let mut alike: Vec<(&str, Vec<&str>)> = Vec::new();
+    for code in &procedure.codes {
+        let Some(monitor) = codes[code.value].monitor.as_deref() else { continue };
+        match alike.iter_mut().find(|(known, _)| *known == monitor) {
+            Some((_, ids)) => ids.push(codes.id(code.value)),
+            None => alike.push((monitor, vec![codes.id(code.value)])),
+        }
+    }
+    let said = alike.into_iter().map(|(monitor, ids)| match ids.split_last() {
+        Some((last, before)) if !before.is_empty() => {
+            format!("The monitors of {} and {last} run: {monitor}", before.join(", "))
+        }
+        _ => format!("The monitor of {} runs: {monitor}", ids.join(", ")),
     });
     said.collect()
 }

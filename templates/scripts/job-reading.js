@@ -24,13 +24,20 @@ Ruleout.reading = (function () {
     return parts ? { number: parts[1], unit: parts[2] } : { number: "", unit: "" };
   }
 
+  /* The unit as it is written: "12 v" is meant to be volts, but "mv" may be two things. */
+  function meant(typed, quantity) {
+    if (numbers.unit(quantity, typed)) { return typed; }
+    var alike = quantity.units.filter(function (one) { return one.symbol.toLowerCase() === typed.toLowerCase(); });
+    return alike.length === 1 ? alike[0].symbol : typed;
+  }
+
   /* A typed number with the unit beside it; a unit typed behind the number holds. */
-  function written(typed, unit) {
+  function written(typed, unit, quantity) {
     var parts = split(typed.replace(/^\+/, ""));
     var number = parts.number && numbers.tidy(parts.number);
     /* No number is told as it was typed. */
     if (!number) { return typed.trim(); }
-    return (number + " " + (parts.unit || unit)).trim();
+    return (number + " " + (parts.unit ? meant(parts.unit, quantity) : unit)).trim();
   }
 
   function unitOf(select, quantity) {
@@ -82,11 +89,14 @@ Ruleout.reading = (function () {
         /* Rows that were added and left empty do not count. */
         while (texts.length > 2 && !texts[texts.length - 1]) { texts.pop(); }
         if (texts.some(function (text) { return !text; })) { return ""; }
-        return texts.map(function (text) { return written(text, unitOf(unit, quantity)); }).join(", ");
+        return texts.map(function (text) { return written(text, unitOf(unit, quantity), quantity); }).join(", ");
       },
       begun: function () { return boxes.some(function (input) { return input.value.trim(); }); }
     };
   }
+
+  /* What meters show for an open circuit. */
+  var OVER = /^(o\.?l\.?|∞|open( circuit)?)$/i;
 
   /* One amount. */
   function amount(step, quantity, before, changed) {
@@ -104,8 +114,8 @@ Ruleout.reading = (function () {
     return {
       element: row,
       text: function () {
-        if (open && open.checked) { return "open circuit"; }
-        return one.input.value.trim() ? written(one.input.value, unitOf(unit, quantity)) : "";
+        if (open && (open.checked || OVER.test(one.input.value.trim()))) { return "open circuit"; }
+        return one.input.value.trim() ? written(one.input.value, unitOf(unit, quantity), quantity) : "";
       }
     };
   }

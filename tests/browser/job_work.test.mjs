@@ -77,6 +77,10 @@ work("a reading is typed in any unit of the quantity, with a decimal comma too",
   assert.match(await by.meaning(), /check the leads/);
   await by.type("250 mV", "V");
   assert.match(await by.meaning(), /^in spec/, "a unit behind the number holds");
+  await by.type("0.25v");
+  assert.match(await by.meaning(), /^in spec/, "however it is written");
+  await by.type("2 mv");
+  assert.match(await by.meaning(), /found “mv”/, "but not where it may be two");
 });
 
 work("the shop's unit comes first, and limits stand in it as well", async (by) => {
@@ -94,6 +98,11 @@ work("open circuit is a reading where it can be one", async (by) => {
   assert.match(await by.meaning(), /^above spec/);
   await open.uncheck();
   assert.ok(await by.button("Next").isDisabled());
+  for (const shown of ["OL", "ol", "O.L", "∞"]) {
+    await by.type(shown);
+    assert.match(await by.meaning(), /^above spec/, `as the meter shows it: ${shown}`);
+  }
+  await by.type("");
   await open.check();
   await by.next();
   assert.match(await by.heading(), /Coil open or shorted/);

@@ -35,3 +35,13 @@ fn every_row_has_its_page() {
     }
     assert!(out.join("about.html").is_file() && out.join("index.html").is_file());
 }
+
+#[test]
+fn monitors_that_run_alike_stand_in_one_sentence() {
+    let (_folder, out) = build();
+    let page = std::fs::read_to_string(out.join("procedures/misfire.html")).unwrap();
+    assert_eq!(page.matches("The monitors of P0300, P0301, P0302, P0303 and P0304 run: ").count(), 1);
+    assert!(!page.contains("The monitor of P0300"));
+    let page = std::fs::read_to_string(out.join("procedures/charge-lamp-on.html")).unwrap();
+    assert!(page.contains("The monitor of P0562 runs: "));
+}
