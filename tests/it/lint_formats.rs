@@ -224,3 +224,22 @@ fn a_range_that_cannot_be_written_or_taken_is_not_offered() {
         assert_eq!((&finding["mend"], &finding["step"]), (&Value::Null, &Value::from("again")), "{finding:#}");
     }
 }
+
+/// Taking a dead result out is not offered where its readings would fall to an empty `any other reading`, dead in its place.
+#[test]
+fn a_dead_result_above_an_empty_net_is_not_taken_out() {
+    let procedure = |last: &str| {
+        format!(
+            "---\ncomplaint: Lamp\ncauses: {{belt: {{title: Belt}}, meter: {{title: Meter}}}}\nsteps:\n  first:\n    \
+             measure: blinks\n    results:\n      - {{if: at most 1, shows: belt}}\n      - {{if: at least 2, then: again}}\n  \
+             again:\n    measure: blinks\n    results:\n      - {{if: at most 1, shows: belt}}\n      \
+             - {{if: at least 2, clears: [belt], found: meter}}\n{last}---\n"
+        )
+    };
+    let spec = "blinks: {quantity: count, value: at most 1, source: Invented for the demonstration}\n";
+    for (last, offered) in [("", true), ("      - {if: any other reading, refer: Maker}\n", false)] {
+        let files = [("specs/a.yaml", spec), ("procedures/lamp.md", &procedure(last))];
+        let finding = found_in_json(&Scratch::new(&files), "dead-result");
+        assert_eq!(finding["mend"].is_object(), offered, "{finding:#}");
+    }
+}

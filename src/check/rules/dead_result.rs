@@ -145,8 +145,12 @@ fn helped(
     }
     let else_ = if finding.help.is_empty() { "" } else { "else " };
     finding = finding.help(format!("{else_}take the result out"));
-    // A step keeps at least one result: the last one is no mend.
-    if step.results.len() > 1 {
+    // A step keeps at least one result: the last one is no mend. Nor is one whose readings would fall to a net that is empty now: it would
+    // be dead in its place.
+    let classes = || unit.analysis.classes.iter().map(|(class, _)| class);
+    let others = (0..step.results.len()).filter(|other| *other != result);
+    let leaves_net = others.into_iter().any(|other| classes().any(|class| is_empty_rest(class, at, step, other)));
+    if step.results.len() > 1 && !leaves_net {
         let span = words::whole_item(unit.sources, step.results[result].span);
         finding = finding.mend(format!("take out `{}`", step.results[result].text.value), span, "");
     }

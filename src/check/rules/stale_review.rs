@@ -45,8 +45,7 @@ fn is_unread(unit: &Unit<'_>) -> bool {
     });
     let steps = || procedure.steps.iter().map(|(_, _, step)| step);
     let setups = || steps().flat_map(|step| &step.shared.setup);
-    let hazards = steps().flat_map(|step| &step.shared.hazards).chain(&procedure.hazards);
-    let hazards = hazards.chain(setups().flat_map(|setup| &base.setups[setup.value].hazards));
+    let hazards = steps().flat_map(|step| base.hazards_there(procedure, step)).map(|there| there.hazard);
     let instruments = steps().flat_map(|step| &step.shared.with).flat_map(|with| &with.value);
     let specs = steps().filter_map(|step| step.measure()?.spec.as_ref());
     let checks = steps().filter_map(|step| step.check.as_ref());
@@ -54,7 +53,7 @@ fn is_unread(unit: &Unit<'_>) -> bool {
     let places = repairs
         .map(|repair| &base.repairs[repair].place)
         .chain(setups().map(|setup| &base.setups[setup.value].place))
-        .chain(hazards.map(|hazard| &base.hazards[hazard.value].place))
+        .chain(hazards.map(|hazard| &base.hazards[hazard].place))
         .chain(instruments.map(|instrument| &base.equipment[*instrument].place))
         .chain(specs.map(|spec| &base.specs[spec.value].place))
         .chain(checks.map(|check| &base.checks[check.value].place))
