@@ -110,12 +110,13 @@ fn facts(frame: &Frame<'_>, procedure: &Procedure) -> Vec<Fact> {
 }
 
 fn causes(frame: &Frame<'_>, procedure: &Procedure, odds: Vec<Vec<Option<String>>>) -> Vec<CauseRow> {
+    let has_heading = |id: &str| procedure.sections.iter().any(|s| s.id.as_ref().is_some_and(|i| i.value == id));
     procedure
         .causes
         .iter()
         .zip(odds)
         .map(|((_, id, cause), odds)| CauseRow {
-            id: id.to_owned(),
+            id: Some(id.to_owned()).filter(|id| !has_heading(id)),
             title: cause.title.clone(),
             on: frame.on(&cause.on).filter(|_| !procedure.applies.is_subset(&cause.on)),
             odds,

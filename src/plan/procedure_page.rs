@@ -10,8 +10,9 @@ use super::picture::Picture;
 /// A cause in the plan.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct CauseRow {
-    /// Its id.
-    pub id: String,
+    /// Its id; nothing where a heading of the page has it, which is the better place to come to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub id: Option<String>,
     /// Its title.
     pub title: String,
     /// Vehicles it exists on.

@@ -58,15 +58,17 @@ fn part(node: &Node) -> Part {
     }
 }
 
-/// Finds the repair of each cause: a `##` heading with its id, else a shared repair.
+/// Finds the repair of each cause: a `##` heading with its id that is no step's, else a shared repair.
 pub fn fixes(cx: &mut Cx<'_>, tree: &Node, base: &Base, causes: &mut Table<Cause>, sections: &[Section], id: &str) {
     let lost = cx.lost;
     for entry in tree.get("causes").map(Node::entries).unwrap_or_default() {
         let Some(name) = text(&entry.value, "fix") else { continue };
         let heading =
             sections.iter().position(|s| s.level == 2 && s.id.as_ref().is_some_and(|i| i.value == name.value));
-        let fix = heading.map(Fix::Heading).or_else(|| base.repairs.find(&name.value).map(Fix::Repair));
-        if let Some(step) = tree.get("steps").and_then(|steps| steps.entry(&name.value)).filter(|_| fix.is_some()) {
+        let step = tree.get("steps").and_then(|steps| steps.entry(&name.value));
+        let own = heading.filter(|_| step.is_none()).map(Fix::Heading);
+        let fix = own.or_else(|| base.repairs.find(&name.value).map(Fix::Repair)).or(heading.map(Fix::Heading));
+        if let (Some(step), Some(Fix::Heading(_))) = (step, &fix) {
             let message = format!("`{}` names a step and a repair", name.value);
             let finding = Finding::new("duplicate-id", Level::Error, name.span, message).in_procedure(id);
             cx.push(finding.label(step.key.span, "the step").help("give one of them another id"));

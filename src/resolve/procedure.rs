@@ -154,22 +154,13 @@ fn unknown(procedure: &Procedure) -> bool {
     })
 }
 
-/// Steps, causes and repairs share one namespace: each is an anchor on the page.
+/// A step and a cause are both an anchor on the page. A cause and its repair may have one id: the repair's heading is the anchor.
 fn namespace(cx: &mut Cx<'_>, rows: &[Entry], causes: &Table<crate::model::Cause>, sections: &[Section]) {
-    let mut twice = |id: &Spanned<String>, nouns: &str, other: Span, noun: &str| {
-        let message = format!("`{}` names {nouns}", id.value);
-        let finding = Finding::new("duplicate-id", Level::Error, id.span, message);
-        cx.push(finding.label(other, format!("the {noun}")).help("give one of them another id"));
-    };
     for row in rows {
         if let Some(cause) = causes.get(&row.key.value) {
-            twice(&row.key, "a step and a cause", cause.place.key, "cause");
-        }
-    }
-    for id in sections.iter().filter_map(|s| s.id.as_ref()) {
-        let is_step = rows.iter().any(|row| row.key.value == id.value);
-        if let Some(cause) = causes.get(&id.value).filter(|_| !is_step) {
-            twice(id, "a cause and a heading", cause.place.key, "cause");
+            let message = format!("`{}` names a step and a cause", row.key.value);
+            let finding = Finding::new("duplicate-id", Level::Error, row.key.span, message);
+            cx.push(finding.label(cause.place.key, "the cause").help("give one of them another id"));
         }
     }
     let mut first: std::collections::BTreeMap<&str, Span> = std::collections::BTreeMap::new();

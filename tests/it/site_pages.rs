@@ -285,6 +285,37 @@ steps:
     assert!(page.contains(says), "{page}");
 }
 
+/// A cause and its repair may have one name: one place on the page has it, the repair's heading.
+#[test]
+fn a_cause_and_a_repair_of_one_name_are_one_place() {
+    let page = lamp(
+        "",
+        "---
+complaint: Lamp stays lit
+causes:
+  belt: {title: Belt loose, fix: belt}
+  brushes: {title: Brushes worn, fix: renew}
+steps:
+  look:
+    observe: Belt
+    results:
+      - {if: loose, shows: belt}
+      - {if: tight, clears: [belt], found: brushes}
+---
+## Tighten the belt {#belt}
+
+With the engine stopped and the key out.
+
+## Renew the brushes {#renew}
+
+With the battery off.
+",
+    );
+    assert_eq!(page.matches("id=\"belt\"").count(), 1, "{page}");
+    assert!(page.contains("<h3 id=\"belt\" tabindex=\"-1\">Tighten the belt</h3>"), "{page}");
+    assert!(page.contains("<tr id=\"brushes\">"), "{page}");
+}
+
 /// The plan says what comes first as written, and the first step to move where lint knows a faster order; never where that rule is off.
 #[test]
 fn the_plan_tells_the_written_order_and_a_faster_one() {

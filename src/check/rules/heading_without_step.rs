@@ -51,7 +51,7 @@ pub(super) fn meant_for(procedure: &Procedure) -> Vec<(&Spanned<String>, Option<
     let mut found = Vec::new();
     for (at, section) in procedure.sections.iter().enumerate() {
         let Some(id) = &section.id else { continue };
-        // The second of two headings with one id, and one with the id of a cause, were told as `duplicate-id`.
+        // The second of two headings with one id was told as `duplicate-id`; one with the id of a cause is about that cause.
         let again = procedure.causes.find(&id.value).is_some()
             || procedure.sections[..at].iter().any(|s| s.id.as_ref().is_some_and(|i| i.value == id.value));
         if again || section.level != 2 || is_repair(at) || procedure.steps.find(&id.value).is_some() {
