@@ -143,14 +143,17 @@ pub fn without(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Without {
 /// `without` of a check: an ending that names no step and no cause, since the check belongs to no procedure. A jump is one.
 pub fn ending_of_check(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Without> {
     let node = &entry.value;
-    let then = node.spanned().or_else(|| node.get("then").and_then(Node::spanned));
+    // Of several the number is wrong, whatever they name.
+    let sole = |key: &&str| WAYS.iter().all(|other| other == key || node.get(other).is_none());
+    let then =
+        node.spanned().or_else(|| Some("then").filter(sole).and_then(|key| node.get(key)).and_then(Node::spanned));
     if let Some(step) = then.filter(|t| !t.value.ends_with('/')) {
         cx.bad(step.span, format!("expected an ending in the `without` of a check, found `{}`", step.value))
             .help
             .push("write an ending such as `{refer: ...}`, or put `without` on the step that uses the check".into());
         return None;
     }
-    let causes = ["shows", "found"].iter().filter_map(|key| node.get(key)).flat_map(Node::as_list);
+    let causes = ["shows", "found"].into_iter().filter(sole).filter_map(|key| node.get(key)).flat_map(Node::as_list);
     if let Some(cause) = causes.filter_map(Node::spanned).find(|c| c.value != LEFT) {
         cx.bad(cause.span, format!("a check knows no causes: many procedures may use it, found `{}`", cause.value))
             .help
