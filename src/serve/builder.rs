@@ -72,11 +72,12 @@ pub fn work(mut engine: Engine, place: &Place, mut watching: Watch, asks: &Recei
     let files = Disk::new(base);
     let mut kept = Kept::new();
     let mut pictures = 0;
+    let mut unsettled = false;
     loop {
         let state = State { generation: told.borrow().generation, pictures, prefix };
         let Ok(pages) = Pages::new(&files, engine.linted(), state) else { return };
         let in_trouble = told.borrow().trouble.is_some();
-        let Some(changed) = serve(&pages, asks, &mut kept, in_trouble) else { return };
+        let Some(changed) = serve(&pages, asks, &mut kept, in_trouble || unsettled) else { return };
         let saved: Vec<String> = changed.iter().filter_map(|path| procedure_of(watched, path)).collect();
         if saved.len() <= MANY {
             // Should this save break it, the page as it was is still there to be shown.
@@ -88,19 +89,21 @@ pub fn work(mut engine: Engine, place: &Place, mut watching: Watch, asks: &Recei
         let is_picture = |path: &PathBuf| path.strip_prefix(watched).is_ok_and(|below| below.starts_with("figures"));
         let redrawn = changed.iter().any(is_picture);
         pictures += u64::from(redrawn);
-        let update = match texts(&engine, &files, watched, &changed) {
-            Some(texts) if !in_trouble => Ok(engine.replace(texts)),
-            _ => engine.reload(&files),
+        if in_trouble {
+            // The folder may be back, perhaps another of that name: watched before it is read, so that nothing comes in between.
+            again(&mut watching, watched);
+        }
+        let texts = texts(&engine, &files, watched, &changed).filter(|_| !in_trouble);
+        let is_whole = texts.is_none();
+        let update = match texts {
+            Some(texts) => Ok(engine.replace(texts)),
+            None => engine.reload(&files),
         };
+        // What comes with a new folder may come before that is watched: one look more, until nothing is new.
+        unsettled = is_whole && !matches!(update, Ok(Update::Nothing));
         match update {
             Ok(Update::Nothing) if !redrawn && !in_trouble => {}
-            Ok(_) => {
-                if in_trouble {
-                    // The folder is back, perhaps another of that name.
-                    again(&mut watching, watched);
-                }
-                told.send_modify(|told| *told = Told::of(&engine, told.generation + 1));
-            }
+            Ok(_) => told.send_modify(|told| *told = Told::of(&engine, told.generation + 1)),
             // Told once; until it can be read again there is nothing new to tell.
             Err(_) if in_trouble => {}
             Err(why) => told.send_modify(|told| {
@@ -143,10 +146,10 @@ fn texts(engine: &Engine, files: &Disk, watched: &Path, changed: &[PathBuf]) -> 
     (!changed.is_empty()).then_some(texts)
 }
 
-/// Answers until files changed; nothing once nobody can ask any more. A folder in trouble may come back without a word: it is
-/// looked for from time to time.
-fn serve(pages: &Pages<'_>, asks: &Receiver<Ask>, kept: &mut Kept, in_trouble: bool) -> Option<Vec<PathBuf>> {
-    let patience = if in_trouble { Duration::from_millis(500) } else { Duration::from_secs(86_400) };
+/// Answers until files changed; nothing once nobody can ask any more. Where files may come without a word (a folder in trouble may be
+/// back) it is time to look after half a second in which nobody asked.
+fn serve(pages: &Pages<'_>, asks: &Receiver<Ask>, kept: &mut Kept, looks: bool) -> Option<Vec<PathBuf>> {
+    let patience = if looks { Duration::from_millis(500) } else { Duration::from_secs(86_400) };
     loop {
         let ask = match asks.recv_timeout(patience) {
             Ok(ask) => ask,
@@ -166,4 +169,41 @@ fn procedure_of(base: &Path, path: &Path) -> Option<String> {
     let below = path.strip_prefix(base).ok()?;
     let is_one = below.starts_with("procedures") && below.extension().is_some_and(|e| e == "md");
     is_one.then(|| below.file_stem().map(|stem| stem.to_string_lossy().into_owned())).flatten()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::disallowed_methods)]
+mod tests {
+    use super::*;
+
+    /// Files that come with a new folder may come before the system watches it: no word is ever said of them.
+    #[test]
+    fn what_came_without_a_word_beside_a_new_file_is_found() {
+        let scratch = tempfile::tempdir().unwrap();
+        let (base, elsewhere) = (scratch.path().join("kb"), scratch.path().join("elsewhere"));
+        std::fs::create_dir_all(base.join("specs")).unwrap();
+        std::fs::create_dir(&elsewhere).unwrap();
+        std::fs::write(base.join("shop.yaml"), "title: Depot\n").unwrap();
+        let engine = Engine::open(&Disk::new(&base)).unwrap();
+        let (say, hear) = watch::channel(Told::of(&engine, 1));
+        let (asks, questions) = std::sync::mpsc::channel();
+        // Nothing of the base is watched: the only word is the one below.
+        let watching = super::super::watch::watch(&elsewhere, |_| ()).unwrap();
+        let place = Place { base: base.clone(), watched: base.clone(), prefix: String::new() };
+        let thread = std::thread::spawn(move || work(engine, &place, watching, &questions, &say));
+        let until = |generation| {
+            let end = std::time::Instant::now() + Duration::from_secs(20);
+            while hear.borrow().generation < generation {
+                assert!(std::time::Instant::now() < end, "nothing was found: {:?}", *hear.borrow());
+                std::thread::sleep(Duration::from_millis(5));
+            }
+        };
+        std::fs::write(base.join("specs/a.yaml"), "a: {}\n").unwrap();
+        asks.send(Ask::Changed(vec![base.join("specs/a.yaml")])).unwrap();
+        until(2);
+        std::fs::write(base.join("specs/b.yaml"), "b: {}\n").unwrap();
+        until(3);
+        drop(asks);
+        thread.join().unwrap();
+    }
 }
