@@ -5,6 +5,8 @@
 
 use std::fmt::{self, Write as _};
 
+use unicode_width::UnicodeWidthChar as _;
+
 use super::filters::href;
 use super::layout::{Arrow, Point, Size, layout};
 use super::words::escape;
@@ -39,9 +41,7 @@ struct Word<'t> {
 
 /// How many letters wide a sign is: those of Chinese, Japanese and Korean are as wide as they are high.
 fn letters(sign: char) -> usize {
-    let wide = matches!(sign, '\u{1100}'..='\u{115f}' | '\u{2e80}'..='\u{a4cf}' | '\u{ac00}'..='\u{d7a3}' | '\u{f900}'..='\u{faff}'
-        | '\u{fe30}'..='\u{fe6f}' | '\u{ff00}'..='\u{ff60}' | '\u{ffe0}'..='\u{ffe6}' | '\u{1f300}'..='\u{1faff}' | '\u{20000}'..='\u{3fffd}');
-    if wide { 2 } else { 1 }
+    sign.width().unwrap_or_default()
 }
 
 /// Closing signs stand on the line of what they close.
@@ -53,9 +53,10 @@ fn closes(sign: char) -> bool {
 fn words(text: &str) -> Vec<Word<'_>> {
     let mut all = Vec::new();
     for word in text.split_whitespace() {
+        let whole: usize = word.chars().map(letters).sum();
         let wide = word.chars().any(|sign| letters(sign) > 1);
-        if !wide && word.chars().count() <= LONGEST {
-            all.push(Word { text: word, letters: word.chars().count(), glued: false });
+        if !wide && whole <= LONGEST {
+            all.push(Word { text: word, letters: whole, glued: false });
             continue;
         }
         let (mut start, mut width, mut last) = (0, 0, None);

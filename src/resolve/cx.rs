@@ -67,10 +67,36 @@ impl<'a> Cx<'a> {
         if broken {
             return;
         }
+        self.not_there(name, there, noun, |there| match there {
+            [] => format!("there is no {noun} at all yet: add it, or take the name out"),
+            few if few.len() <= 12 => format!("there is {}", list(few)),
+            _ => format!("add the {noun}, or take the name out"),
+        });
+    }
+
+    /// An `unresolved-name` of a list that is the program's own: nobody can add to it, `all` says what there is.
+    pub fn not_one_of<'n>(
+        &mut self,
+        name: &Spanned<String>,
+        there: impl IntoIterator<Item = &'n str>,
+        noun: &str,
+        all: String,
+    ) {
+        self.lost = true;
+        self.not_there(name, there, noun, |_| all);
+    }
+
+    fn not_there<'n>(
+        &mut self,
+        name: &Spanned<String>,
+        there: impl IntoIterator<Item = &'n str>,
+        noun: &str,
+        none_near: impl FnOnce(&[&str]) -> String,
+    ) {
         let there: Vec<&str> = there.into_iter().filter(|n| !n.is_empty()).collect();
-        let mut finding =
+        let finding =
             Finding::new("unresolved-name", Level::Error, name.span, format!("there is no {noun} `{}`", name.value));
-        finding = match nearest(&name.value, there.iter().copied()) {
+        self.out.push(match nearest(&name.value, there.iter().copied()) {
             Some(near) => {
                 let finding = finding.help(format!("did you mean `{near}`?"));
                 match sure(&name.value, there.iter().copied()) {
@@ -78,13 +104,8 @@ impl<'a> Cx<'a> {
                     None => finding,
                 }
             }
-            None if there.is_empty() => {
-                finding.help(format!("there is no {noun} at all yet: add it, or take the name out"))
-            }
-            None if there.len() <= 12 => finding.help(format!("there is {}", list(&there))),
-            None => finding.help(format!("add the {noun}, or take the name out")),
-        };
-        self.out.push(finding);
+            None => finding.help(none_near(&there)),
+        });
     }
 
     /// Every name under a key, as indexes with places.
@@ -214,14 +235,9 @@ pub fn quantity(cx: &mut Cx<'_>, node: &Node, key: &str) -> Option<Spanned<Quant
 pub fn quantity_named(cx: &mut Cx<'_>, name: &Spanned<String>) -> Option<Spanned<Quantity>> {
     let found = Quantity::from_name(&name.value);
     if found.is_none() {
-        cx.unresolved(name, Quantity::all().map(Quantity::name), "quantity", false);
-        // Nobody can add one.
-        if let Some(finding) = cx.out.last_mut().filter(|f| f.help.iter().any(|h| h.starts_with("add "))) {
-            finding.help = vec![format!(
-                "the quantities are {}",
-                Quantity::all().map(Quantity::name).collect::<Vec<_>>().join(", ")
-            )];
-        }
+        let names: Vec<&str> = Quantity::all().map(Quantity::name).collect();
+        let all = format!("the quantities are {}", names.join(", "));
+        cx.not_one_of(name, names, "quantity", all);
     }
     found.map(|q| Spanned::new(q, name.span))
 }

@@ -55,7 +55,7 @@ impl Names<'_> {
 
 /// The one way on of a row; none or two are `bad-value` at `owner`.
 pub fn way(cx: &mut Cx<'_>, row: &Node, owner: Span, noun: &str, names: &Names<'_>) -> (Way, Span) {
-    let there: Vec<&Entry> = row.entries().iter().filter(|e| WAYS.contains(&e.key.value.as_str())).collect();
+    let there = ways(row);
     let [one] = there.as_slice() else {
         if there.is_empty() && WAYS.iter().any(|way| misspelt(row, &RESULT, way)) {
             cx.lost = true;
@@ -131,6 +131,11 @@ fn found(cx: &mut Cx<'_>, node: &Node, names: &Names<'_>) -> Option<Way> {
     (!causes.is_empty()).then_some(Way::Found(causes))
 }
 
+/// The keys of a row that lead on or end.
+fn ways(row: &Node) -> Vec<&Entry> {
+    row.entries().iter().filter(|e| WAYS.contains(&e.key.value.as_str())).collect()
+}
+
 /// `without` of a step: a step's name, a jump, or an ending.
 pub fn without(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Without {
     let (way, way_span) = match entry.value.spanned() {
@@ -143,18 +148,21 @@ pub fn without(cx: &mut Cx<'_>, entry: &Entry, names: &Names<'_>) -> Without {
 /// `without` of a check: an ending that names no step and no cause, since the check belongs to no procedure. A jump is one.
 pub fn ending_of_check(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Without> {
     let node = &entry.value;
-    // Of several the number is wrong, whatever they name.
-    let sole = |key: &&str| WAYS.iter().all(|other| other == key || node.get(other).is_none());
-    let then =
-        node.spanned().or_else(|| Some("then").filter(sole).and_then(|key| node.get(key)).and_then(Node::spanned));
-    if let Some(step) = then.filter(|t| !t.value.ends_with('/')) {
+    let there = ways(node);
+    let (key, named) = match there.as_slice() {
+        _ if node.as_text().is_some() => ("then", node),
+        [one] => (one.key.value.as_str(), &one.value),
+        // None, or several: that is told below.
+        _ => ("", node),
+    };
+    let mut names = named.as_list().iter().filter_map(Node::spanned);
+    if let Some(step) = names.clone().find(|name| key == "then" && !name.value.ends_with('/')) {
         cx.bad(step.span, format!("expected an ending in the `without` of a check, found `{}`", step.value))
             .help
             .push("write an ending such as `{refer: ...}`, or put `without` on the step that uses the check".into());
         return None;
     }
-    let causes = ["shows", "found"].into_iter().filter(sole).filter_map(|key| node.get(key)).flat_map(Node::as_list);
-    if let Some(cause) = causes.filter_map(Node::spanned).find(|c| c.value != LEFT) {
+    if let Some(cause) = names.find(|name| ["shows", "found"].contains(&key) && name.value != LEFT) {
         cx.bad(cause.span, format!("a check knows no causes: many procedures may use it, found `{}`", cause.value))
             .help
             .push(format!("write `found: {LEFT}`, or put `without` on the step that uses the check"));

@@ -201,17 +201,20 @@ steps:
     assert_eq!((columns, &edit["text"]), ((Some(7), Some(22), Some(26)), &Value::from("[belt, meter]")));
 }
 
+/// A base that counts blinks twice, with these results the second time, where two or more are left.
+fn counted_again(results: &str) -> Scratch {
+    let procedure = format!(
+        "---\ncomplaint: Lamp\ncauses: {{belt: {{title: Belt}}, meter: {{title: Meter}}}}\nsteps:\n  first:\n    \
+         measure: blinks\n    results:\n      - {{if: at most 1, shows: belt}}\n      - {{if: at least 2, then: again}}\n  \
+         again:\n    measure: blinks\n    results:\n{results}---\n"
+    );
+    let spec = "blinks: {quantity: count, value: at most 1, source: Invented for the demonstration}\n";
+    Scratch::new(&[("specs/a.yaml", spec), ("procedures/lamp.md", &procedure)])
+}
+
 /// A range is not offered that the language has no words for, nor one that no reading would come to.
 #[test]
 fn a_range_that_cannot_be_written_or_taken_is_not_offered() {
-    let procedure = |results: &str| {
-        format!(
-            "---\ncomplaint: Lamp\ncauses: {{belt: {{title: Belt}}, meter: {{title: Meter}}}}\nsteps:\n  first:\n    \
-             measure: blinks\n    results:\n      - {{if: at most 1, shows: belt}}\n      - {{if: at least 2, then: again}}\n  \
-             again:\n    measure: blinks\n    results:\n{results}---\n"
-        )
-    };
-    let spec = "blinks: {quantity: count, value: at most 1, source: Invented for the demonstration}\n";
     for (rule, results) in [
         ("reading-gap", "      - {if: 2 to 3, shows: belt}\n      - {if: at most 4, clears: [belt], found: meter}\n"),
         (
@@ -219,8 +222,7 @@ fn a_range_that_cannot_be_written_or_taken_is_not_offered() {
             "      - {if: at least 2, shows: belt}\n      - {if: 1 to 4, clears: [belt], found: meter}\n",
         ),
     ] {
-        let files = [("specs/a.yaml", spec), ("procedures/lamp.md", &procedure(results))];
-        let finding = found_in_json(&Scratch::new(&files), rule);
+        let finding = found_in_json(&counted_again(results), rule);
         assert_eq!((&finding["mend"], &finding["step"]), (&Value::Null, &Value::from("again")), "{finding:#}");
     }
 }
@@ -228,18 +230,9 @@ fn a_range_that_cannot_be_written_or_taken_is_not_offered() {
 /// Taking a dead result out is not offered where its readings would fall to an empty `any other reading`, dead in its place.
 #[test]
 fn a_dead_result_above_an_empty_net_is_not_taken_out() {
-    let procedure = |last: &str| {
-        format!(
-            "---\ncomplaint: Lamp\ncauses: {{belt: {{title: Belt}}, meter: {{title: Meter}}}}\nsteps:\n  first:\n    \
-             measure: blinks\n    results:\n      - {{if: at most 1, shows: belt}}\n      - {{if: at least 2, then: again}}\n  \
-             again:\n    measure: blinks\n    results:\n      - {{if: at most 1, shows: belt}}\n      \
-             - {{if: at least 2, clears: [belt], found: meter}}\n{last}---\n"
-        )
-    };
-    let spec = "blinks: {quantity: count, value: at most 1, source: Invented for the demonstration}\n";
     for (last, offered) in [("", true), ("      - {if: any other reading, refer: Maker}\n", false)] {
-        let files = [("specs/a.yaml", spec), ("procedures/lamp.md", &procedure(last))];
-        let finding = found_in_json(&Scratch::new(&files), "dead-result");
+        let results = "      - {if: at most 1, shows: belt}\n      - {if: at least 2, clears: [belt], found: meter}\n";
+        let finding = found_in_json(&counted_again(&format!("{results}{last}")), "dead-result");
         assert_eq!(finding["mend"].is_object(), offered, "{finding:#}");
     }
 }

@@ -62,7 +62,7 @@ pub fn rule(cx: &mut Cx<'_>, name: &Spanned<String>) -> Option<(&'static str, Le
     let found = cx.rules.iter().find(|(rule, _)| *rule == name.value).copied();
     if found.is_none() {
         let rules: Vec<&str> = cx.rules.iter().map(|r| r.0).collect();
-        cx.unresolved(name, rules, "rule", false);
+        cx.not_one_of(name, rules, "rule", "`ruleout why` lists the rules".to_owned());
     }
     found
 }
