@@ -50,7 +50,7 @@ fn spec(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Spec> {
         return None;
     }
     let quantity = quantity(cx, row, "quantity")?;
-    let worked_out = worked_out(cx, row, entry);
+    let worked_out = worked_out(cx, row, entry, &quantity);
     let lost = std::mem::take(&mut cx.lost);
     let entries = entries(cx, row, entry, quantity.value);
     let by_vehicle = by_vehicle(cx, &entries, base);
@@ -75,7 +75,7 @@ fn spec(cx: &mut Cx<'_>, entry: &Entry, base: &Base) -> Option<Spec> {
     })
 }
 
-fn worked_out(cx: &mut Cx<'_>, row: &Node, entry: &Entry) -> Option<WorkedOut> {
+fn worked_out(cx: &mut Cx<'_>, row: &Node, entry: &Entry, result: &Spanned<Quantity>) -> Option<WorkedOut> {
     let of = quantity(cx, row, "of");
     let take = plain(row, "take").and_then(|t| Take::from_name(&t));
     let names = plains(row, "names");
@@ -100,8 +100,15 @@ fn worked_out(cx: &mut Cx<'_>, row: &Node, entry: &Entry) -> Option<WorkedOut> {
         let span = row.entry("names").map_or(entry.key.span, |e| e.key.span);
         cx.bad(span, format!("`difference` is first minus second: expected two names, found {}", names.len()));
     }
-    let of = of?;
-    Some(WorkedOut { of: of.value, names, take })
+    let of = of?.value;
+    if take != Take::LowestOfHighest && (of, result.value) == (Quantity::Temperature, Quantity::Temperature) {
+        // 9 °F apart are 5 °C apart, but 9 °F on a thermometer are -12.8 °C.
+        let better = Quantity::TemperatureDifference.name();
+        let message = format!("the {} of temperatures: expected `{better}`, found `{}`", take.name(), of.name());
+        let finding = Finding::new("bad-value", Level::Error, result.span, message);
+        cx.push(finding.help(format!("write `{better}`")).mend(format!("write `{better}`"), result.span, better));
+    }
+    Some(WorkedOut { of, names, take })
 }
 
 fn entries(cx: &mut Cx<'_>, row: &Node, owner: &Entry, quantity: Quantity) -> Vec<SpecEntry> {
